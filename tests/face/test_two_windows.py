@@ -9,6 +9,7 @@ import time
 
 import pytest
 
+from benchrun.plain.face import HEARD
 from benchrun.record.clock import SystemClock
 from benchrun.record.folder import run_folders
 from benchrun.signing_keys import enrol, new_shop
@@ -52,7 +53,10 @@ class Window:
         self.process.stdin.flush()
 
     def until(self, words):
-        """Read what it says until these words came, and give what it said up to then."""
+        """Read what it says until these words came, and give what it said up to then.
+
+        Long words end in a pause; Enter goes on behind each that is not waited for.
+        """
         give_up = time.monotonic() + PATIENCE_S
         while words not in self.said:
             if not self._ready.select(max(0, give_up - time.monotonic())):
@@ -61,6 +65,9 @@ class Window:
             if not piece:
                 raise AssertionError(f"it ended before {words!r}:\n{self.said}")
             self.said += piece.decode()
+            if self.said.rstrip(" ").endswith(HEARD) and words != HEARD:
+                self.type("")
+                self.said += "\n"
         before, self.said = self.said.split(words, 1)
         return before + words
 
@@ -97,6 +104,7 @@ def windows(shop):
 def begun(windows, shop, procedure="small-job"):
     """A window in which a run was begun, and the run's folder."""
     writer = windows("run", procedure)
+    writer.until("tags with commas")
     writer.type("a, b")
     writer.until("step 1, Wipe the part clean.")
     (folder,) = run_folders(shop.runs)
@@ -177,7 +185,7 @@ def test_a_run_that_is_closed_meanwhile_is_told_and_not_taken_up(windows, shop):
     writer.type("")
     writer.until("all done: close the run")
     writer.type("")
-    writer.until("Enter goes on:")  # what the record holds is heard before it is signed
+    writer.until(HEARD)  # what the record holds is heard before it is signed
     writer.type("")
     writer.until("Passphrase of Somebody:")
     writer.type("12")
