@@ -194,23 +194,29 @@ def test_a_label_stands_for_one_thing():
 
 GUTTER = {
     # a label in the gutter of a page, what stands beside it, and the places that put it there
+    "also": ("what else of the batch may be done now", 1),
+    "batch": ("where each part stands", 2),
     "close": ("the lines that are ticked at the close", 1),
     "critical": ("why a step is critical", 1),
     "dark": ("what would end or close while nobody is there", 1),
     "done": ("a set-up that is done in this sitting", 1),
     "figure": ("a figure that the manual or a sheet says", 1),
     "for": ("the parts that an act is for", 5),
+    "found": ("what was read and found so far", 1),
     "from": ("the numbers that a sum is made of", 2),
     "later": ("what comes after the next step", 1),
     "lesson": ("what past work taught", 3),
     "limits": ("the limits of a reading", 2),
     "load": ("what goes in together, where and for how long", 2),
+    "log": ("the last entries", 1),
     "next part": ("the part that comes after this one", 1),
+    "next step": ("the steps that come after this one", 1),
     "notice": ("how long a witness has to come", 1),
     "sign": ("the words that are signed", 1),
-    "signer": ("who signs", 1),
+    "signer": ("who signs", 2),
     "takes": ("how long a step took in past runs", 1),
     "tend": ("what is done while parts are in", 4),
+    "times": ("the times of day of a clock", 1),
     "tools out": ("the tools that are counted back", 1),
     "uses": ("what a step takes out of containers", 1),
     "vessel": ("where a load is from here on", 1),
@@ -228,8 +234,10 @@ def test_each_label_of_the_gutter_is_listed_with_the_one_thing_that_it_stands_fo
                 "label"
             )
             first = node.args[0] if drawn and node.args else None
-            if isinstance(first, ast.Constant) and first.value:
-                found[first.value] = found.get(first.value, 0) + 1
+            either = [first.body, first.orelse] if isinstance(first, ast.IfExp) else [first]
+            for one in either:
+                if isinstance(one, ast.Constant) and one.value:
+                    found[one.value] = found.get(one.value, 0) + 1
     assert found == {label: places for label, (_, places) in GUTTER.items()}
 
 
