@@ -187,6 +187,7 @@ class DeviationWalk:
         self._asked = asked
         self._last: Moment | None = None
         self._unsynced = False
+        self._bookless = False
 
     def take(self, entry: e.Entry) -> None:
         """Take the next entry; what an entry that was taken back did otherwise never was."""
@@ -197,7 +198,7 @@ class DeviationWalk:
         self._facts.deviations += deviations_in(entry, self._step_of, self._asked)
         for what in self._clock(entry.at):
             self._facts.doubts.append(RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, what))
-        if isinstance(data, e.Opened) and _is_bookless(data, self._procedure):
+        if self._tells_bookless(data):
             self._facts.doubts.append(
                 RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, NO_BOOK)
             )
@@ -208,6 +209,22 @@ class DeviationWalk:
                 RemarkFacts(entry.n, entry.at.utc, entry.by, parts, number, what, "", about)
             )
         self._last = entry.at
+
+    def _tells_bookless(self, data: e.Data) -> bool:
+        """Whether from here on readings no longer say each that the shop lists no instrument.
+
+        That is from the opening on, or from where a later program resumed an older log.
+        """
+        number: object = None
+        if isinstance(data, e.Opened):
+            self._bookless = _is_bookless(data, self._procedure)
+            number = data.about.get("format")
+        elif isinstance(data, e.Sealed):
+            number = data.format
+        if not self._bookless or not isinstance(number, int) or number < BOOKLESS_SINCE:
+            return False
+        self._bookless = False  # told once
+        return True
 
     def _clock(self, at: Moment) -> Iterator[str]:
         """Doubts left by the clocks: restarts, a clock that was set, one that is not in step."""
@@ -231,15 +248,10 @@ class DeviationWalk:
 
 
 def _is_bookless(opened: e.Opened, procedure: Procedure) -> bool:
-    """Whether readings want calibrated instruments in a shop whose book lists none.
-
-    In older logs each such reading says so itself.
-    """
-    number = opened.about.get("format")
-    told = isinstance(number, int) and number >= BOOKLESS_SINCE
+    """Whether readings want calibrated instruments in a shop whose book lists none."""
     details = (step.detail for step in procedure.route.steps.values())
     wants = any(isinstance(detail, Reading) and detail.calibrated for detail in details)
-    return told and wants and lists_no_instrument(opened.about)
+    return wants and lists_no_instrument(opened.about)
 
 
 def _doubts(data: e.Data) -> Iterator[tuple[tuple[str, ...], str]]:

@@ -94,7 +94,7 @@ def _marker_copier() -> Callable[[Marker], MarkerDraft]:
     """A function that copies a marker, written out field by field, as a loop over them is slow."""
     sets = "".join(f" new.{one.name} = old.{one.name}\n" for one in fields(Marker))
     known: dict[str, Any] = {"Marker": Marker, "make": object.__new__}
-    exec(f"def copied(old):\n new = make(Marker)\n{sets} return new", known)  # noqa: S102
+    exec(f"def copied(old):\n new = make(Marker)\n{sets} return new", known)  # noqa: S102  # our own field names
     copied: Callable[[Marker], MarkerDraft] = known["copied"]
     return copied
 

@@ -41,6 +41,19 @@ def undecidable(low: Decimal | None, high: Decimal | None, uncertainty: Decimal)
     return low is not None and high is not None and high - low < 2 * uncertainty
 
 
+def sure_limits(
+    low: Decimal | None, high: Decimal | None, uncertainty: Decimal
+) -> tuple[Decimal | None, Decimal | None] | None:
+    """The limits between which a value is proven inside, low + U and high − U, as in `verdict_of`.
+
+    None where the limits are closer together than twice U: nothing is proven inside there.
+    """
+    if undecidable(low, high, uncertainty):
+        return None
+    least = None if low is None else low + uncertainty
+    return least, None if high is None else high - uncertainty
+
+
 def verdict_words(
     value: Decimal, low: Decimal | None, high: Decimal | None, uncertainty: Decimal, unit: str
 ) -> str:
@@ -104,16 +117,17 @@ def accept(
     step = unit_of_difference(unit)
     _refuse_senseless(low, high, u, unit)
     verdict = verdict_of(value, low, high, u)
-    zone = not undecidable(low, high, u)
+    sure = sure_limits(low, high, u)
+    least, most = sure or (None, None)
     outputs = {"verdict": Amount(verdict)}
     if low is not None:
-        outputs |= {"accept_low": Amount(low + u, unit)} if zone else {}
+        outputs |= {} if least is None else {"accept_low": Amount(least, unit)}
         outputs["reject_below"] = Amount(low - u, unit)
     if high is not None:
-        outputs |= {"accept_high": Amount(high - u, unit)} if zone else {}
+        outputs |= {} if most is None else {"accept_high": Amount(most, unit)}
         outputs["reject_above"] = Amount(high + u, unit)
     notes = []
-    if not zone:
+    if sure is None:
         notes.append(
             "the limits are closer together than twice U: no value can be accepted; take a better "
             "instrument"

@@ -17,6 +17,7 @@ from benchrun.report.front import Issue, front_sheet
 from benchrun.report.room import PAGE, height_of_front
 from benchrun.run import commands as c
 from benchrun.run.entries import Tool
+from benchrun.session import take_up
 from benchrun.signing_keys import new_shop
 from benchrun.verify import verify
 
@@ -187,6 +188,26 @@ def test_a_shop_without_a_book_of_instruments_is_told_once_and_on_the_front(tmp_
     listed = [one.what for one in signing_list(facts, tuple(parts), "I looked at these parts.")]
     assert listed == [f"in doubt: {UNKEPT}"]
     assert not verify(folder).faults
+
+
+def test_a_run_of_an_older_program_is_told_of_the_book_once_it_is_resumed(tmp_path, monkeypatch):
+    """From there on its readings no longer say it each."""
+    monkeypatch.setattr(worked_runs, "PAGE", CALIBRATED)
+    with monkeypatch.context() as older:
+        older.setattr("benchrun.session.opening.FORMAT", 4)
+        work = Worked(tmp_path, ["hub L"])
+    work.do("wipe")
+    work.soak("hub L")
+    work.read("hub L", "61.960")
+    work.session.leave()
+    work.session = take_up(work.shop, work.session.folder, work.ann, work.clock)
+    work.read("hub L", "61.960")
+    facts = gather(work.folder)
+    flagged = [one for one in facts.deviations if "no calibrated instrument" in one.what]
+    told = [one for one in facts.doubts if one.what == UNKEPT]
+    assert (len(flagged), len(told)) == (1, 1)
+    assert told[0].n > flagged[0].n
+    assert not verify(work.folder).faults
 
 
 def test_where_the_book_is_kept_each_reading_without_its_instrument_stays_a_deviation(

@@ -1,5 +1,7 @@
 """Parts out of the tub with a minute to the rinse: one key on their page says that it is done."""
 
+import re
+
 import pytest
 from screen_bench import press, settled, show_run, until
 
@@ -53,6 +55,25 @@ async def test_wet_parts_are_rinsed_with_one_key_before_the_next_load_goes_in(
         1:
     ]
     assert kinds[:3] == [("in", ("arm 1",)), ("out", ("arm 1",)), ("do", ("arm 1",))]
+
+
+async def test_what_is_waited_for_counts_on_and_is_told_no_more_once_it_may_be_done(
+    bench, tmp_path
+):
+    path = tmp_path / "rinse.yaml"
+    path.write_text(JOB)
+    session = bench.begin(path, ["arm 1"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await press(pilot, "enter", "enter")
+        (left,) = re.findall(r"Nothing to do yet: too early, (\d+) s to go", bench.screen())
+        bench.clock.wait(8 * SECOND)
+        bench.app.screen.tick()
+        assert f"Nothing to do yet: too early, {int(left) - 8} s to go." in bench.screen()
+        bench.clock.wait(13 * SECOND)
+        bench.app.screen.tick()
+        assert "Nothing to do yet" not in bench.screen()
+        assert " Enter take out " in bench.screen()
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])

@@ -18,6 +18,7 @@ from benchrun.screen.run.bodies import close_block
 from benchrun.screen.run.typed_reading import TypedReading
 from benchrun.screen.text_line import GUTTER, Paper, Role, TextLine
 from benchrun.shop_use.instruments import limits_for
+from benchrun.shopmath.accepting import sure_limits
 from benchrun.wording import clock_time, grouped
 
 _WITHOUT: Final = (ClockKind.TEND, ClockKind.NOTICE)
@@ -101,12 +102,12 @@ def _held_against(paper: Paper, reading: TypedReading) -> list[TextLine]:
     if not words:
         return []
     rows = paper.labelled("limits", words, role=Role.QUIET)
-    low = None if limits.low is None else limits.low + limits.doubt
-    high = None if limits.high is None else limits.high - limits.doubt
-    if reading.tool is None or not limits.doubt or (low and high and low > high):
+    sure = sure_limits(limits.low, limits.high, limits.doubt)
+    if reading.tool is None or not limits.doubt or sure is None:
         return rows
-    sure = limits_words(_figure(low), _figure(high), unit)
-    text = f"{sure}: surely inside, by {reading.tool.name}"
+    low, high = sure
+    words = limits_words(_figure(low), _figure(high), unit)
+    text = f"{words}: surely inside, by {reading.tool.name}"
     return [*rows, *paper.labelled("", text, role=Role.QUIET)]
 
 

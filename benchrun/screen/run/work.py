@@ -60,6 +60,7 @@ class WorkPane(Pane):
         self._read: set[str] = set()
         self._crowded = False
         self._sent = ""
+        self._waiting = ""
         self._told: tuple[int, list[tuple[Entry, str]]] = (0, [])
 
     def now(self) -> View:
@@ -168,6 +169,17 @@ class WorkPane(Pane):
         work = self.host.work
         work.tidy()
         self.field.text = work.typed
+        if self._waiting and self.host.message[0] == self._waiting:
+            # Time has gone on: what is waited for comes nearer, and then it is waited for no more.
+            self._waiting = self._waits_for()
+            self.host.say(self._waiting)
+
+    def _waits_for(self) -> str:
+        """What is waited for, in words; empty where something may be done."""
+        offer = self.now().offer
+        if offer is None or not self.host.work.waits:
+            return ""
+        return f"Nothing to do yet: {offer.why}. + selects it anyway."
 
     def answers(self, alarm: Alarm) -> bool:
         """Whether what an alarm calls for is in hand, or what leads to it."""
@@ -310,7 +322,8 @@ class WorkPane(Pane):
         if now.offer is None or not self._may():
             return
         if work.waits:
-            host.say(f"Nothing to do yet: {now.offer.why}. + selects it anyway.")
+            self._waiting = self._waits_for()
+            host.say(self._waiting)
         elif choices_of(now.run, now.offer) is not None:
             host.say("Choose by its number.")
         elif reading is None:
