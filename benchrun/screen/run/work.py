@@ -175,7 +175,7 @@ class WorkPane(Pane):
             self.host.say(self._waiting)
 
     def _waits_for(self) -> str:
-        """What is waited for, in words; empty where something may be done."""
+        """The words for what is waited for; empty where something may be done."""
         offer = self.now().offer
         if offer is None or not self.host.work.waits:
             return ""
