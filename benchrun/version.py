@@ -11,8 +11,11 @@ from benchrun.errors import BenchrunError
 VERSION: Final = "0.5.0"
 """The one place where the version stands; packaging reads it here."""
 
-FILES_FORMAT: Final = 1
-"""The number of the form of procedures, shop books, settings and scripts."""
+FILES_FORMAT: Final = 2
+"""The number of the form of procedures, shop books, settings and scripts: the latest that is read.
+
+A file states the least that it needs: 2 where the shop's hours name people, else 1.
+"""
 
 _PACKAGE: Final = Path(__file__).resolve().parent
 _BUILD_DIGITS: Final = 10

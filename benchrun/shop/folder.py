@@ -36,6 +36,7 @@ _SHOP_TITLE: Final = re.compile(
     re.MULTILINE,
 )
 _FORMAT: Final = re.compile(r"^format:[ \t]*([0-9]{1,4})\b", re.MULTILINE)
+_FIRST_KEY: Final = re.compile(r"^(?=[A-Za-z\"'])", re.MULTILINE)
 _SIGNS_AS: Final = re.compile(r"^signs as:[ \t]*[\"']?([a-z0-9]+(?:-[a-z0-9]+)*)\b", re.MULTILINE)
 _ID: Final = re.compile(r"^procedure:[ \t]*([a-z0-9][a-z0-9-]*)[ \t]*(?:#.*)?$", re.MULTILINE)
 _WITHDRAWN: Final = re.compile(r"^status:[ \t]*withdrawn\b", re.MULTILINE)
@@ -265,6 +266,15 @@ def open_shop(path: Path) -> Shop:
         raise newer(f"the shop in {shown(str(path), 200)}", int(number[1]), FILES_FORMAT)
     signs_as = _SIGNS_AS.search(text)
     return Shop(path, _title_of(text) or "Shop", signs_as[1] if signs_as else "")
+
+
+def with_format(text: str, number: int) -> str:
+    """The text of a shop.yaml that states a number of its form, unless it states a later one."""
+    found = _FORMAT.search(text)
+    if found is None:
+        return _FIRST_KEY.sub(f"format: {number}\n", text, count=1)
+    later = max(number, int(found[1]))
+    return f"{text[: found.start(1)]}{later}{text[found.end(1) :]}"
 
 
 def _title_of(text: str) -> str:

@@ -11,7 +11,7 @@ from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.files import read_file
 from benchrun.shop.book_file import BookFault, BookRow, map_of, read_id
 from benchrun.shop.file_writer import put_file
-from benchrun.shop.folder import LONGEST_TITLE, Shop
+from benchrun.shop.folder import LONGEST_TITLE, Shop, with_format
 from benchrun.shop.hours import (
     NO_HOURS,
     Hours,
@@ -25,7 +25,6 @@ from benchrun.shop.hours import (
 from benchrun.shop.yaml_editor import with_value
 from benchrun.shop.yaml_text import scalar
 from benchrun.text import shown
-from benchrun.version import FILES_FORMAT
 
 SETTINGS: Final = MappingProxyType(
     {
@@ -41,6 +40,8 @@ SETTINGS: Final = MappingProxyType(
     }
 )
 """The settings, each with what stands there."""
+_FORMAT_WITH_NAMES: Final = 2
+"""The form of a shop.yaml whose hours name people: a program that is too old for it says so."""
 _FILE: Final = "shop.yaml"
 _KEYS: Final = ("signs as", *SETTINGS)
 
@@ -171,9 +172,11 @@ def set_keys(shop: Shop, values: Mapping[str, str]) -> None:
     content = text.encode()
     known = {fault.text for fault in _settings(BookRow(_FILE, data, _KEYS)).faults}
     changed, _ = map_of(content, _FILE, _KEYS)
-    wrong = _settings(BookRow(_FILE, changed, _KEYS)).faults if changed is not None else ()
-    if new := [fault.text for fault in wrong if fault.text not in known]:
+    after = _settings(BookRow(_FILE, changed, _KEYS)) if changed is not None else Settings()
+    if new := [fault.text for fault in after.faults if fault.text not in known]:
         raise BenchrunError(new[0])
+    if after.hours.named:
+        content = with_format(text, _FORMAT_WITH_NAMES).encode()
     put_file(path, content, before)
 
 
@@ -233,7 +236,7 @@ def _folder(text: str) -> Path | None:
 
 def shop_file(title: str, signs_as: str) -> str:
     """The contents of shop.yaml of a new shop."""
-    return f"{SHOP_FILE}\nformat: {FILES_FORMAT}\ntitle: {scalar(title)}\nsigns as: {signs_as}\n"
+    return f"{SHOP_FILE}\nformat: 1\ntitle: {scalar(title)}\nsigns as: {signs_as}\n"
 
 
 SHOP_FILE: Final = """\

@@ -16,6 +16,8 @@ from benchrun.record.folder import RunFolder
 from benchrun.session import take_up
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
+from benchrun.shop.settings import read_settings
+from benchrun.signing_keys import change_settings, new_shop
 from benchrun.version import FILES_FORMAT, VERSION, build
 
 RELEASED = sorted((Path(__file__).parent / "shops").iterdir())
@@ -113,6 +115,37 @@ def test_a_shop_of_a_newer_form_is_refused_in_plain_words_and_nothing_is_written
         "changed\n"
     )
     assert state(shop) == before
+
+
+@pytest.mark.parametrize("key", ["hours", "other hours"])
+@pytest.mark.parametrize("stated", ["format: 1\n", ""])
+def test_hours_that_name_people_state_the_form_that_an_older_program_does_not_know(
+    shop, key, stated
+):
+    file = shop / "shop.yaml"
+    before = file.read_text().replace("format: 1\n", stated)
+    file.write_text(f"---\n{before}")
+    times = {"hours": "Sat 9:00-16:00", "other hours": "2026-12-06 10:00-14:00"}[key]
+    change_settings(open_shop(shop), {key: f"{times} 2 people"})
+    assert stated_form(file) == stated
+    change_settings(open_shop(shop), {key: f"{times} with nell-tarrow"})
+    assert stated_form(file) == "format: 2\n"
+    change_settings(open_shop(shop), {"currency": "SEK"})
+    settings = read_settings(open_shop(shop))
+    assert (settings.faults, settings.currency) == ((), "SEK")
+    assert settings.hours.named == {"nell-tarrow"}
+    rest = [row for row in before.splitlines() if row.startswith("#")]
+    assert [row for row in file.read_text().splitlines() if row.startswith("#")] == rest
+
+
+def stated_form(file):
+    """The line of a file that states its form, if any does."""
+    return "".join(row for row in file.read_text().splitlines(True) if row.startswith("format:"))
+
+
+def test_a_new_shop_states_the_first_form(tmp_path):
+    made = new_shop(tmp_path / "new", "Shed", SystemClock().now())
+    assert stated_form(made.path / "shop.yaml") == "format: 1\n"
 
 
 @pytest.mark.parametrize("name", ["people", "instruments", "supplies", "vessels", "parts"])
