@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from in_process import said
+from patience import PATIENCE_S
 
 TINY = """\
 procedure: tiny
@@ -52,7 +53,9 @@ def rehearse(tiny, out):
 def rehearsed(benchrun, tiny):
     """A rehearsal by the program as it is installed."""
     out = tiny / "run"
-    subprocess.run([benchrun, *rehearse(tiny, out)], check=True, capture_output=True, timeout=60)
+    subprocess.run(
+        [benchrun, *rehearse(tiny, out)], check=True, capture_output=True, timeout=PATIENCE_S
+    )
     return out
 
 

@@ -8,6 +8,7 @@ import uuid
 from pathlib import Path
 
 import pytest
+from patience import PATIENCE_S
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 LEFT_OUT = shutil.ignore_patterns(
@@ -30,7 +31,7 @@ class Window:
     def __init__(self, folder: Path, command: str) -> None:
         self._server = ["tmux", "-L", f"benchrun-{uuid.uuid4().hex[:8]}", "-f", "/dev/null"]
         size = ["-x", "80", "-y", "24"]
-        self._run("new-session", "-d", *size, "-c", str(folder), f"{command}; sleep 60")
+        self._run("new-session", "-d", *size, "-c", str(folder), f"{command}; sleep 600")
 
     def _run(self, *args: str) -> str:
         done = subprocess.run([*self._server, *args], capture_output=True, text=True, check=True)
@@ -42,7 +43,7 @@ class Window:
     def press(self, *keys: str) -> None:
         self._run("send-keys", *keys)
 
-    def see(self, words: str, wait_s: float) -> str:
+    def see(self, words: str, wait_s: float = PATIENCE_S) -> str:
         ends = time.monotonic() + wait_s
         while time.monotonic() < ends:
             text = self.text()
@@ -61,11 +62,11 @@ def test_the_main_command_reaches_a_usable_board_in_a_terminal(tmp_path):
     shutil.copytree(ROOT, folder, ignore=LEFT_OUT)
     window = Window(folder, printed("benchrun try"))
     try:
-        window.see("BEGIN", 240)
-        board = window.see("digit choose", 20)
+        window.see("BEGIN", 2 * PATIENCE_S)  # it is installed first
+        board = window.see("digit choose")
         assert max(len(line) for line in board.splitlines()) <= 80
         window.press("1")
-        window.see("Resumed: last entry", 10)
+        window.see("Resumed: last entry")
     finally:
         window.close()
     assert (folder / ".venv" / "bin" / "benchrun").exists()

@@ -142,7 +142,11 @@ def kill_over_and_over(benches: subprocess.Popen, shop_path: Path, times: int) -
 
 
 def test_fifty_kills_lose_no_acknowledged_entry(shop, benches):
-    acknowledged = kill_over_and_over(benches, shop.path, 50)
+    acknowledged = rounds = 0
+    # How much is acknowledged before a kill is the machine's speed.
+    while acknowledged <= 50 and rounds < 8:
+        acknowledged += kill_over_and_over(benches, shop.path, 50)
+        rounds += 1
     assert acknowledged > 50
     finish(shop.path)
     verdict = verify(next(iter(run_folders(shop.runs))).path)
@@ -159,7 +163,9 @@ def test_a_thousand_kills_lose_no_acknowledged_entry(shop, benches):
 
 
 def test_the_look_for_lost_entries_can_fail(shop, benches):
-    acknowledged = dict(killed_bench(benches, 0.03))
+    acknowledged: dict[int, str] = {}
+    while not acknowledged:
+        acknowledged = dict(killed_bench(benches, 0.03))
     log = next(iter(run_folders(shop.runs))).log
     lines = log.read_bytes().splitlines(keepends=True)
     log.write_bytes(b"".join(lines[:2]))

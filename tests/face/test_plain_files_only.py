@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from patience import PATIENCE_S
 from test_verify_all import Yard
 
 from benchrun.errors import BenchrunError
@@ -29,7 +30,7 @@ def benchrun(*words):
         capture_output=True,
         stdin=subprocess.DEVNULL,
         text=True,
-        timeout=60,
+        timeout=PATIENCE_S,
     )
 
 

@@ -9,6 +9,7 @@ import subprocess
 import sys
 
 import pytest
+from patience import PATIENCE_S
 
 from benchrun.cli import main
 
@@ -84,7 +85,7 @@ def test_a_wall_clock_set_by_an_hour_is_noticed_and_moves_no_dwell(folder, hours
     assert bench.stdout is not None
     assert bench.stdout.readline() == "in\n"
     stamp.write_text(f"{hours:+d}h\n")
-    told, _ = bench.communicate("set\n", timeout=60)
+    told, _ = bench.communicate("set\n", timeout=PATIENCE_S)
     seen = json.loads(told)
     assert len(seen["stepped"]) == 1
     assert abs(seen["stepped"][0] - hours * 3_600_000) < 5_000

@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from patience import PATIENCE_S
 
 HEAVY = ("pint", "orjson", "cryptography", "ruamel", "textual", "pydantic", "numpy")
 
@@ -12,7 +13,7 @@ HEAVY = ("pint", "orjson", "cryptography", "ruamel", "textual", "pydantic", "num
 def loaded_by(code):
     look = f"import sys\n{code}\nprint([m for m in {HEAVY!r} if m in sys.modules])"
     done = subprocess.run(
-        [sys.executable, "-c", look], capture_output=True, text=True, timeout=60, check=True
+        [sys.executable, "-c", look], capture_output=True, text=True, timeout=PATIENCE_S, check=True
     )
     return done.stdout.strip().splitlines()[-1]
 
@@ -63,7 +64,7 @@ def test_a_command_loads_no_room_that_it_does_not_need(sample, words, without):
     look = f"import sys\n{code}\nprint([m for m in {without!r} if m in sys.modules])"
     for _ in range(2):  # what a first time makes of a file is there for the second
         done = subprocess.run(
-            [sys.executable, "-c", look], capture_output=True, text=True, timeout=60
+            [sys.executable, "-c", look], capture_output=True, text=True, timeout=PATIENCE_S
         )
     assert done.stdout.splitlines()[-1] == "[]", done.stderr
 
@@ -87,5 +88,5 @@ def test_showing_a_record_needs_no_pint(tmp_path, root):
     answers = root / "samples" / "answers" / "hub-bearing-removal.yaml"
     out = str(tmp_path / "run")
     make = ["rehearse", "hub-bearing-removal", "--answers", str(answers), "--out", out]
-    subprocess.run([sys.executable, "-m", "benchrun", *make], check=True, timeout=60)
+    subprocess.run([sys.executable, "-m", "benchrun", *make], check=True, timeout=PATIENCE_S)
     assert "pint" not in loaded_by(f"from benchrun.cli import main\nmain(['show', {out!r}])")

@@ -5,6 +5,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from patience import PATIENCE_S
 
 from benchrun.rehearse.play import rehearse
 from benchrun.verify import verify
@@ -48,7 +49,7 @@ def shell(script, folder, tmp):
         env=env,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=PATIENCE_S,
     )
 
 
@@ -80,7 +81,7 @@ def test_a_rehearsal_holds_by_our_verify_and_by_stock_tools(answers, tmp_path):
 def test_stock_tools_tell_a_changed_byte(benchrun, tmp_path):
     out = tmp_path / "run"
     args = ["rehearse", "hub-bearing-removal", "--out", str(out), "--answers", str(ANSWERS_OF_HUB)]
-    subprocess.run([benchrun, *args], check=True, timeout=120, capture_output=True)
+    subprocess.run([benchrun, *args], check=True, timeout=PATIENCE_S, capture_output=True)
     log = (out / "log.jsonl").read_bytes()
     at = log.index(b'"kind":"do"') + len(b'"kind":"d')
     (out / "log.jsonl").write_bytes(log[:at] + b"0" + log[at + 1 :])

@@ -7,6 +7,8 @@ import sys
 import time
 from pathlib import Path
 
+from patience import PATIENCE_S
+
 
 def trying(temporary: Path) -> subprocess.Popen:
     command = [str(Path(sys.executable).with_name("benchrun")), "--plain", "try"]
@@ -46,13 +48,13 @@ def test_the_keys_of_a_killed_try_are_taken_away_by_the_next_and_a_living_one_is
     keys = [path for path in tmp_path.rglob("keys/*") if path.is_file()]
     assert keys
     third = trying(tmp_path)
-    third.communicate("\n", timeout=60)
+    third.communicate("\n", timeout=PATIENCE_S)
     after = left(tmp_path)
     assert len(after) == 3
     assert {strange, older} < set(after)
     assert living.poll() is None
-    living.communicate("\n", timeout=60)
-    deadline = time.monotonic() + 30
+    living.communicate("\n", timeout=PATIENCE_S)
+    deadline = time.monotonic() + PATIENCE_S
     while left(tmp_path) != sorted([strange, older]) and time.monotonic() < deadline:
         time.sleep(0.1)
     assert left(tmp_path) == sorted([strange, older])

@@ -8,6 +8,7 @@ import sys
 import time
 
 import pytest
+from patience import PATIENCE_S
 
 from benchrun.plain.face import HEARD
 from benchrun.record.clock import SystemClock
@@ -30,7 +31,6 @@ stages:
       - {do: Dry the part., id: dry}
 """
 SHORT = PROCEDURE.partition("      - {dwell")[0].replace("small-job", "wipe-only")
-PATIENCE_S = 60
 
 
 class Window:

@@ -3,6 +3,7 @@
 import subprocess
 
 import pytest
+from patience import PATIENCE_S
 
 from benchrun.load_run import read_kept
 from benchrun.procedure.load import load_bytes
@@ -40,7 +41,9 @@ def damaged(tmp_path):
 
 def talk(benchrun, shop, typed):
     command = [benchrun, "--plain", "--shop", str(shop.path)]
-    return subprocess.run(command, input=typed, capture_output=True, text=True, timeout=60).stdout
+    return subprocess.run(
+        command, input=typed, capture_output=True, text=True, timeout=PATIENCE_S
+    ).stdout
 
 
 def test_going_on_takes_a_reason_and_without_one_nothing_is_written(benchrun, damaged):

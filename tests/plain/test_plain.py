@@ -9,6 +9,7 @@ import threading
 import time
 
 import pytest
+from patience import PATIENCE_S
 
 from benchrun.cli.ending import Ended, ended_by_signals
 from benchrun.load_run import folded, read_kept
@@ -188,7 +189,7 @@ def test_text_of_a_procedure_never_reaches_the_terminal_as_codes(shop, tmp_path)
 
 def test_a_pipe_gets_the_plain_face_when_it_asks_for_it(benchrun):
     done = subprocess.run(
-        [benchrun, "--plain", "try"], input="\n", capture_output=True, text=True, timeout=60
+        [benchrun, "--plain", "try"], input="\n", capture_output=True, text=True, timeout=PATIENCE_S
     )
     assert done.returncode == 0, done.stderr
     assert "1 go on: Etch rusty steel in loads" in done.stdout
@@ -198,7 +199,7 @@ def test_a_pipe_gets_the_plain_face_when_it_asks_for_it(benchrun):
 def test_a_terminal_without_other_letters_gets_ascii(benchrun):
     env = {**os.environ, "LC_ALL": "C", "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
     done = subprocess.run(
-        [benchrun, "--plain", "try"], input=b"\n", capture_output=True, timeout=60, env=env
+        [benchrun, "--plain", "try"], input=b"\n", capture_output=True, timeout=PATIENCE_S, env=env
     )
     assert done.returncode == 0, done.stderr
     done.stdout.decode("ascii")

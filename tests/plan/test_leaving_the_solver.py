@@ -6,6 +6,7 @@ import time
 from threading import Thread
 
 import pytest
+from patience import PATIENCE_S
 from plan_runs import JOB, Shop
 from plan_shops import large, shop, workload_of
 
@@ -47,7 +48,7 @@ def test_a_search_that_is_halted_gives_what_it_found_until_then():
     time.sleep(1.0)
     assert solver.is_alive()
     began = time.monotonic()
-    while solver.is_alive() and time.monotonic() - began < 60:
+    while solver.is_alive() and time.monotonic() - began < PATIENCE_S:
         halt.call()
         solver.join(0.05)
     assert not solver.is_alive()
@@ -74,7 +75,7 @@ def test_who_leaves_while_the_solver_is_at_work_leaves_no_thread_of_it_behind(tm
         [sys.executable, "-c", LEAVES, str(kept.shop.path)],
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=PATIENCE_S,
         check=False,
     )
     assert (done.returncode, done.stderr) == (0, "")

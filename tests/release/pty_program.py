@@ -11,6 +11,7 @@ import termios
 import time
 
 import pyte
+from patience import PATIENCE_S
 from quick_screen import QuickScreen
 
 _PLACED = re.compile(rb"\x1b\[(\d+);(\d+)H")
@@ -53,7 +54,7 @@ class Program:
     def text(self):
         return "\n".join(row.rstrip() for row in self.screen.display)
 
-    def see(self, words, wait_s=60, *, standing=False):
+    def see(self, words, wait_s=PATIENCE_S, *, standing=False):
         """Wait for words, also for such as are gone again unless they have to be `standing`."""
         ends = time.monotonic() + wait_s
         while words not in self.text and (standing or words.encode() not in self.raw):
@@ -65,7 +66,7 @@ class Program:
     def type(self, keys):
         os.write(self.fd, keys.encode())
 
-    def ended(self, wait_s=60):
+    def ended(self, wait_s=PATIENCE_S):
         """Its exit code, as a shell gives it."""
         ends = time.monotonic() + wait_s
         while self.child.poll() is None:

@@ -7,6 +7,7 @@ import signal
 import subprocess
 
 import pytest
+from patience import PATIENCE_S
 from pty_program import Program
 
 FACES = {
@@ -163,7 +164,7 @@ def test_a_terminal_that_goes_away_ends_it_as_a_hang_up_does(opened, face):
     os.close(program.fd)
     os.close(program.other)
     try:
-        code = program.child.wait(30)
+        code = program.child.wait(PATIENCE_S)
     finally:
         program.fd, program.other = os.open("/dev/null", 0), os.open("/dev/null", 0)
     assert code in {129, -signal.SIGHUP}

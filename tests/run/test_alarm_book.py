@@ -16,6 +16,7 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
+from patience import PATIENCE_S
 from run_people import PEOPLE_DO
 from run_world import World
 from test_properties import CHOICES, QUIET, picking, reading
@@ -154,7 +155,7 @@ def late(trial):
     return calls(trial)
 
 
-def ended(command, most_s=20.0):
+def ended(command, most_s=PATIENCE_S):
     """Let a command go on until nothing of it runs; what it said."""
     said, until = [], time.monotonic() + most_s
     while command._runs is not None and time.monotonic() < until:
@@ -181,7 +182,7 @@ def test_a_command_that_hangs_is_ended_and_the_next_call_is_run(late, tmp_path):
     program = f"import time; open({str(to)!r}, 'a').write('x'); time.sleep(600)"
     command = AlarmCommand([sys.executable, "-c", program])
     command.call(late, 0)
-    until = time.monotonic() + 20
+    until = time.monotonic() + PATIENCE_S
     while not to.exists() and time.monotonic() < until:
         time.sleep(0.02)
     assert command.call(late, MOST_MS - 1) == ""

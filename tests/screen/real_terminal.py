@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pyte
+from patience import PATIENCE_S
 from quick_screen import QuickScreen
 
 MOMENTS = Path(__file__).with_name("moments")
@@ -90,7 +91,7 @@ class RealTerminal:
         self.bells += re.sub(rb"\x1b\][^\x07]*\x07", b"", data).count(b"\x07")
         self.stream.feed(data.replace(b"\x1b[>1u", b"").replace(b"\x1b[<u", b""))
 
-    def see(self, words: str, most_s: float = 20.0) -> str:
+    def see(self, words: str, most_s: float = PATIENCE_S) -> str:
         """Wait until words stand on the screen."""
         until = time.monotonic() + most_s
         while words not in self.text:
@@ -108,7 +109,7 @@ class RealTerminal:
                 break
         return self.text
 
-    def hear(self, words: str, most_s: float = 20.0) -> None:
+    def hear(self, words: str, most_s: float = PATIENCE_S) -> None:
         """Wait until words were printed, whatever stands on the screen now."""
         until = time.monotonic() + most_s
         while words.encode() not in self.said.replace(b"\r\n", b"\n"):

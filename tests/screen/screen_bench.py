@@ -2,9 +2,11 @@
 
 import asyncio
 import datetime as dt
+import time
 from collections.abc import Iterable
 from pathlib import Path
 
+from patience import PATIENCE_S
 from textual.events import Key
 from textual.keys import key_to_character
 
@@ -99,11 +101,10 @@ async def settled(pilot) -> None:
 
 async def until(bench: Bench, words: str) -> None:
     """Wait until words stand on the screen; what looks at the disk does so beside."""
-    for _ in range(5000):
-        if words in bench.screen():
-            return
+    ends = time.monotonic() + PATIENCE_S
+    while words not in bench.screen():
+        assert time.monotonic() < ends, f"{words!r} did not come:\n{bench.screen()}"
         await asyncio.sleep(0.002)
-    raise AssertionError(f"{words!r} did not come:\n{bench.screen()}")
 
 
 async def show_run(app: BenchApp, session: Session, *, resumed: bool = False) -> RunScreen:

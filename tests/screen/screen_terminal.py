@@ -13,6 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pyte
+from patience import PATIENCE_S
 from quick_screen import QuickScreen
 
 from benchrun.moment import utc_ms
@@ -102,7 +103,9 @@ class Terminal:
         self.stream.feed(data.replace(b"\x1b[>1u", b"").replace(b"\x1b[<u", b""))
         return bool(data)
 
-    def until(self, holds: Callable[[str], bool], what: str = "", wait_s: float = 20.0) -> str:
+    def until(
+        self, holds: Callable[[str], bool], what: str = "", wait_s: float = PATIENCE_S
+    ) -> str:
         """Wait until something stands on the screen."""
         ends = time.monotonic() + wait_s
         while time.monotonic() < ends:
@@ -122,7 +125,7 @@ class Terminal:
         """Type on the keypad, and wait until the program has dealt with every key."""
         self.typed += len(text)
         os.write(self.fd, text.replace("\n", "\r").encode())
-        ends = time.monotonic() + 20
+        ends = time.monotonic() + PATIENCE_S
         while self.heard() < self.typed and self.child.poll() is None:
             self.read(0.01)
             assert time.monotonic() < ends, f"{text!r} was not dealt with:\n{self.text}"
@@ -141,7 +144,7 @@ class Terminal:
         """Send the program a signal."""
         self.child.send_signal(number)
 
-    def wait(self, wait_s: float = 10.0) -> int:
+    def wait(self, wait_s: float = PATIENCE_S) -> int:
         """Wait for the program's end and say how it ended."""
         ends = time.monotonic() + wait_s
         while self.child.poll() is None and time.monotonic() < ends:

@@ -6,6 +6,7 @@ import threading
 from dataclasses import replace
 from pathlib import Path
 
+from patience import PATIENCE_S
 from screen_bench import LOOK, Bench, ascii_look, press, settled, show_run, until
 
 from benchrun.board import glance, look
@@ -229,7 +230,7 @@ async def test_a_run_stands_on_the_board_and_opens_before_its_log_is_read(
     held = threading.Event()
 
     def slow(shop, now, each):
-        assert held.wait(20)
+        assert held.wait(PATIENCE_S)
         return look(shop, now, each)
 
     monkeypatch.setattr("benchrun.screen.board.screen.look", slow)
@@ -255,7 +256,7 @@ async def test_a_look_that_takes_longer_than_a_round_is_waited_for_and_shows_wha
         going_on.append(now)
         board = look(shop, now)
         each(replace(board, looked=False))
-        assert held.wait(20)
+        assert held.wait(PATIENCE_S)
         return board
 
     monkeypatch.setattr("benchrun.screen.board.screen.look", slow)

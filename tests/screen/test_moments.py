@@ -124,7 +124,7 @@ def second_load(terminal, moments):
     assert terminal.keys - keys == 2
     terminal.see("LEFT   arm 2: step 2, Rinse")
     rung = terminal.bells
-    terminal.see("LATE   Step 2, Rinse in running water", 12)
+    terminal.see("LATE   Step 2, Rinse in running water")
     terminal.see("Enter late: answer it")
     assert terminal.bells > rung
     moments.keep("window-closed", terminal)

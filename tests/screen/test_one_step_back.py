@@ -3,10 +3,12 @@
 import asyncio
 import re
 import shutil
+import time
 from pathlib import Path
 
 import pytest
 from drawn_pages import DrawnRun
+from patience import PATIENCE_S
 from screen_bench import Bench, press, settled, show_run
 from textual.pilot import Pilot
 
@@ -71,14 +73,15 @@ class Walk:
     async def press(self, key: str) -> None:
         """Press a key, and wait until what it asked for beside has come."""
         await press(self.pilot, key)
-        before = None
-        for _ in range(200):
+        before, ends = None, time.monotonic() + PATIENCE_S
+        while time.monotonic() < ends:
             await self.pilot.pause()
             now = where(self.app)
             if now == before and not isinstance(self.app.screen.panes[-1], ProgressPane):
-                break
+                return
             before = now
             await asyncio.sleep(0.02)
+        raise AssertionError(f"{key} leads to no page that stays: {before}")
 
     def keys_here(self) -> tuple[str, ...]:
         """The keys that look further from a page; none that types, records or leaves."""

@@ -4,10 +4,12 @@ import asyncio
 import shutil
 import sys
 import threading
+import time
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from patience import PATIENCE_S
 from screen_bench import WORD, ascii_look, press, settled, show_run, tick_lines, until
 
 from benchrun.dialogue.tables import TrendCurve
@@ -55,11 +57,10 @@ async def ask(bench, pilot, *keys):
 
 
 async def until_answered(bench):
-    for _ in range(5000):
-        if not isinstance(bench.app.screen.panes[-1], ProgressPane):
-            return
+    ends = time.monotonic() + PATIENCE_S
+    while isinstance(bench.app.screen.panes[-1], ProgressPane):
+        assert time.monotonic() < ends, bench.screen()
         await asyncio.sleep(0.002)
-    raise AssertionError(bench.screen())
 
 
 async def test_a_reading_is_shown_over_all_runs_with_its_trend(seats):
@@ -178,12 +179,10 @@ async def test_the_board_reads_on_in_passing_and_the_start_tells_how_long_past_r
     past.leave()
     async with bench.app.run_test(size=(80, 24)) as pilot:
         await settled(pilot)
-        for _ in range(5000):
-            if run_words(bench.shop.path, past.procedure.id):
-                break
+        ends = time.monotonic() + PATIENCE_S
+        while not run_words(bench.shop.path, past.procedure.id):
+            assert time.monotonic() < ends, "the board does not read on"
             await asyncio.sleep(0.002)
-        else:
-            raise AssertionError("the board does not read on")
         await press(pilot, "1")
         await until(bench, "past runs\n   at work about 8 min (in 1 past run of 1 part), from")
         assert "from beginning to close 12 min" in " ".join(bench.screen().split())
@@ -208,7 +207,7 @@ async def test_keys_and_clocks_go_on_while_the_index_is_read_and_leaving_ends_th
 
     def slow():
         reading.set()
-        go_on.wait(20)
+        go_on.wait(PATIENCE_S)
         ended.set()
         return 1
 

@@ -13,13 +13,15 @@ ARMS = ("arm 1", "arm 2", "arm 3", "arm 4")
 
 
 async def shows(bench, words: str) -> None:
-    """Let seconds pass until words stand on the screen."""
+    """Let seconds pass, and in each be read what was written, until words stand on the screen."""
     for _ in range(200):
         bench.clock.wait(1000)
+        if isinstance(bench.app.screen, AlongScreen):
+            await asyncio.wrap_future(bench.app.screen.along.tick())
         bench.app.screen.tick()
         if words in bench.screen():
             return
-        await asyncio.sleep(0.01)
+        await asyncio.sleep(0.001)
     raise AssertionError(f"{words!r} did not come:\n{bench.screen()}")
 
 

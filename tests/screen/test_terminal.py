@@ -10,6 +10,7 @@ import termios
 from pathlib import Path
 
 import pytest
+from patience import PATIENCE_S
 from screen_terminal import CHILD, Terminal
 
 from benchrun.record.folder import run_folders
@@ -110,7 +111,7 @@ def test_a_terminal_that_is_gone_ends_the_program_and_the_run_is_sealed(tmp_path
         terminal.hang_up()
         for number in numbers:
             terminal.signal(number)
-        assert terminal.child.wait(20) == 128 + signal.SIGHUP
+        assert terminal.child.wait(PATIENCE_S) == 128 + signal.SIGHUP
     finally:
         terminal.close()
     (log,) = terminal.path.glob("runs/*/log.jsonl")

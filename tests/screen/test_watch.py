@@ -13,6 +13,7 @@ from fcntl import ioctl
 
 import pyte
 import pytest
+from patience import PATIENCE_S
 from quick_screen import QuickScreen
 
 from benchrun.board import look
@@ -98,7 +99,7 @@ class Child:
         self.stream = pyte.ByteStream(self.screen)
         self.raw = b""
 
-    def until(self, holds, wait_s=60.0):
+    def until(self, holds, wait_s=PATIENCE_S):
         ends = time.monotonic() + wait_s
         while time.monotonic() < ends:
             if select.select([self.fd], [], [], 0.1)[0]:
@@ -115,7 +116,7 @@ class Child:
 
     def end(self, number):
         self.child.send_signal(number)
-        code = self.child.wait(20)
+        code = self.child.wait(PATIENCE_S)
         while select.select([self.fd], [], [], 0.2)[0]:
             self.raw += os.read(self.fd, 65536)
         same = termios.tcgetattr(self.other) == self.modes

@@ -6,6 +6,7 @@ import shutil
 import subprocess
 
 import pytest
+from patience import PATIENCE_S
 from wiping import PROCEDURE, Wiping
 
 from benchrun.errors import BenchrunError
@@ -218,12 +219,12 @@ def test_nothing_is_repaired_where_all_holds_where_no_reason_is_given_or_a_windo
 def test_the_command_says_what_it_did(bench, benchrun):
     bench.damage()
     command = [benchrun, "--shop", str(bench.shop.path), "shop", "repair", "--why", WHY]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S)
     assert done.returncode == 0, done.stderr
     assert "set aside as register.jsonl.damaged-1" in done.stdout
-    again = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    again = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S)
     assert again.returncode != 0
     assert "nothing to do" in again.stderr
     whole = [benchrun, "--shop", str(bench.shop.path), "verify", "--all", "--json"]
-    told = subprocess.run(whole, capture_output=True, text=True, timeout=60)
+    told = subprocess.run(whole, capture_output=True, text=True, timeout=PATIENCE_S)
     assert WHY in json.dumps(json.loads(told.stdout))

@@ -7,6 +7,7 @@ import sys
 
 import pytest
 from in_process import said
+from patience import PATIENCE_S
 
 from benchrun.shop.folder import open_shop
 from benchrun.shop.people import read_people
@@ -186,7 +187,7 @@ def test_somebody_is_taken_on_at_a_terminal_and_the_passphrase_is_not_shown(benc
     except OSError:
         pass  # how a terminal ends on Linux once its program has gone
     os.close(terminal)
-    assert process.wait(60) == 0
+    assert process.wait(PATIENCE_S) == 0
     assert b"secret" not in shown
     assert b"Some Body signs as some-body with SHA256:" in shown
     (person,) = read_people(open_shop(shed))

@@ -9,6 +9,7 @@ import textwrap
 import threading
 
 import pytest
+from patience import PATIENCE_S
 
 from benchrun.errors import BenchrunError
 from benchrun.record.keys import read_key_file
@@ -66,7 +67,7 @@ def test_two_programs_at_once_lose_nothing(paint):
     both = [writer(paint, who, count) for who in ("left", "right")]
     let_go(*both)
     for one in both:
-        one.communicate(timeout=120)
+        one.communicate(timeout=PATIENCE_S)
         assert one.returncode == 0
     book = read_supplies(paint).named("paint").book
     assert sorted(line.why for line in book) == sorted(
@@ -202,7 +203,7 @@ def test_two_programs_that_take_people_on_at_once_lose_nobody_and_no_key(shop):
         for who in ("Left", "Right")
     ]
     for one in both:
-        assert one.wait(120) == 0
+        assert one.wait(PATIENCE_S) == 0
     people = read_people(shop)
     assert sorted(one.name for one in people) == sorted(
         f"{who} {number}" for who in ("Left", "Right") for number in range(4)
