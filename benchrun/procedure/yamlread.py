@@ -12,11 +12,20 @@ and places are the same with and without the extension.
 import re
 from collections.abc import Iterator
 from importlib import import_module
-from typing import Final
+from typing import Any, Final
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
-from ruamel.yaml.events import Event
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    Event,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
 
 from benchrun.procedure.files import MOST_BYTES
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
@@ -32,7 +41,6 @@ _HIDDEN: Final = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u061c\u200b\u200e\u200f\u2028-\u202e"
     "\u2060-\u2069\ufeff\ufff9-\ufffb\ud800-\udfff]"
 )
-_READ_APART: Final = re.compile(r"^%|\t", re.MULTILINE)  # what the two readers take differently
 _NO_BLANK: Final = re.compile(r"-(?=[a-z])")
 _KEY: Final = re.compile(r" *(?:- +)?[A-Za-z][A-Za-z ]*")
 _COLON: Final = re.compile(r":(?: |$)")
@@ -98,14 +106,13 @@ def quick_events(text: str) -> Iterator[Event] | None:
         quick_parser = import_module("ruamel.yaml.cyaml").CParser
     except ImportError:
         return None
-    if _READ_APART.search(text):
-        return None
+    if "\t" in text or text.startswith("%") or "\n%" in text:
+        return None  # what the two readers take differently
     parser = quick_parser(text)
 
     def events() -> Iterator[Event]:
-        while parser.check_event():
-            event = parser.get_event()
-            if getattr(event, "value", None) == "" and not event.style:
+        for event in iter(parser.get_event, None):
+            if type(event) is ScalarEvent and not event.value and not event.style:
                 raise YAMLError("the two readers place an empty value differently")
             yield event
 
@@ -182,26 +189,33 @@ def _unreadable(error: Exception, page: str) -> Unreadable:
 
 
 class _Builder:
-    """Builds the data from parsing events, one at a time, so that nothing can pile up."""
+    """Builds the data from parsing events, one at a time, so that nothing can pile up.
+
+    A book of two thousand rows is thirty thousand texts, so what is done to each is done in one
+    place, `_scalar`, in few calls.
+    """
 
     def __init__(self, events: Iterator[Event]) -> None:
         self._events = events
         self._values = 0
         self._root: Map | Items | str | None = None
-        self._open: list[tuple[Map | Items, str | None, Place | None]] = []
+        self._inside: Map | Items | None = None
+        self._key = ""
+        self._key_at: Place | None = None  # None where a key comes next
+        self._above: list[tuple[Map | Items | None, str, Place | None]] = []
 
     def whole(self) -> Map:
         handlers = {
-            "DocumentStartEvent": self._document,
-            "AliasEvent": self._alias,
-            "ScalarEvent": self._scalar,
-            "MappingStartEvent": self._start,
-            "SequenceStartEvent": self._start,
-            "MappingEndEvent": self._end,
-            "SequenceEndEvent": self._end,
+            ScalarEvent: self._scalar,
+            MappingStartEvent: self._map,
+            SequenceStartEvent: self._list,
+            MappingEndEvent: self._end,
+            SequenceEndEvent: self._end,
+            AliasEvent: self._alias,
+            DocumentStartEvent: self._document,
         }
         for event in self._events:
-            handler = handlers.get(type(event).__name__)
+            handler = handlers.get(type(event))
             if handler is not None:
                 handler(event)
         if not isinstance(self._root, Map):
@@ -212,75 +226,87 @@ class _Builder:
             )
         return self._root
 
-    def _document(self, event: Event) -> None:
-        at = _place(event)
-        if getattr(event, "version", None) or getattr(event, "tags", None):
+    def _document(self, event: Any) -> None:
+        if event.version or event.tags:
             raise Unreadable("a line beginning with % is not taken: delete it", Place(1, 1))
         if self._root is not None:
-            raise Unreadable("a second document begins: one file holds one procedure", at)
+            raise Unreadable(
+                "a second document begins: one file holds one procedure", _place(event)
+            )
 
-    def _alias(self, event: Event) -> None:
+    def _alias(self, event: Any) -> None:
         raise Unreadable(
             "an alias (*name) is not taken: write it out (quotation marks if text is meant)",
             _place(event),
         )
 
-    def _checked(self, event: Event) -> Place:
-        at = _place(event)
+    def _count(self, event: Any) -> None:
+        """Count one value more, and refuse what no value may have."""
         self._values += 1
         if self._values > MOST_VALUES:
-            raise Unreadable(f"more than {MOST_VALUES} values in one file: split it", at)
-        if getattr(event, "anchor", None) is not None:
+            raise Unreadable(f"more than {MOST_VALUES} values in one file: split it", _place(event))
+        if event.anchor is not None:
             raise Unreadable(
                 "an anchor (&name) is not taken: write it out (quotation marks if text is meant)",
-                at,
+                _place(event),
             )
-        if getattr(event, "ctag", None) or getattr(event, "tag", None):
+        if event.ctag:
             raise Unreadable(
-                "a tag (!name) is not taken: delete it (quotation marks if text is meant)", at
+                "a tag (!name) is not taken: delete it (quotation marks if text is meant)",
+                _place(event),
             )
-        return at
 
-    def _scalar(self, event: Event) -> None:
-        at = self._checked(event)
-        text: str = getattr(event, "value", "")
-        style = getattr(event, "style", None) or None
+    def _scalar(self, event: Any) -> None:
+        self._count(event)
+        text: str = event.value
+        style, mark = event.style or None, event.start_mark
+        line, column = mark.line + 1, mark.column + 1
         if len(text) > MOST_LETTERS:
-            raise Unreadable(f"text of {len(text)} letters: at most {MOST_LETTERS} are taken", at)
-        if style == '"':
-            hidden = _HIDDEN.search(text)
-            if hidden:
-                raise Unreadable(_hidden(hidden.group()), at)
-        same_line = event.start_mark.line == event.end_mark.line
-        inner = (at.column + (style is not None)) if same_line and style not in {"|", ">"} else 0
-        self._put(text, Place(at.line, at.column, inner), plain=style is None)
+            raise Unreadable(
+                f"text of {len(text)} letters: at most {MOST_LETTERS} are taken",
+                Place(line, column),
+            )
+        if style == '"' and (hidden := _HIDDEN.search(text)):
+            raise Unreadable(_hidden(hidden.group()), Place(line, column))
+        inner = 0
+        if event.end_mark.line == mark.line and style not in {"|", ">"}:
+            inner = column if style is None else column + 1
+        self._put(text, Place(line, column, inner), plain=style is None)
 
-    def _start(self, event: Event) -> None:
-        at = self._checked(event)
-        if len(self._open) >= MOST_DEPTH:
-            raise Unreadable(f"nested more than {MOST_DEPTH} deep", at)
-        node: Map | Items = Map(at) if type(event).__name__ == "MappingStartEvent" else Items(at)
-        self._put(node, at, plain=False)
-        self._open.append((node, None, None))
+    def _map(self, event: Any) -> None:
+        self._count(event)
+        self._open(Map(_place(event)))
 
-    def _end(self, _event: Event) -> None:
-        self._open.pop()
+    def _list(self, event: Any) -> None:
+        self._count(event)
+        self._open(Items(_place(event)))
+
+    def _open(self, node: Map | Items) -> None:
+        if len(self._above) >= MOST_DEPTH:
+            raise Unreadable(f"nested more than {MOST_DEPTH} deep", node.at)
+        self._put(node, node.at, plain=False)
+        self._above.append((self._inside, self._key, self._key_at))
+        self._inside, self._key_at = node, None
+
+    def _end(self, _event: Any) -> None:
+        self._inside, self._key, self._key_at = self._above.pop()
 
     def _put(self, value: "str | Map | Items", at: Place, *, plain: bool) -> None:
-        if not self._open:
+        inside = self._inside
+        if isinstance(inside, Map):
+            if self._key_at is None:
+                self._key, self._key_at = _key(inside, value, at, plain=plain), at
+            else:
+                key = self._key
+                inside[key] = value
+                inside.keys_at[key] = self._key_at
+                inside.values_at[key] = at
+                self._key_at = None
+        elif inside is None:
             self._root = value
-            return
-        inside, key, key_at = self._open[-1]
-        if isinstance(inside, Items):
+        else:
             inside.append(value)
             inside.values_at.append(at)
-        elif key is None or key_at is None:
-            self._open[-1] = (inside, _key(inside, value, at, plain=plain), at)
-        else:
-            inside[key] = value
-            inside.keys_at[key] = key_at
-            inside.values_at[key] = at
-            self._open[-1] = (inside, None, None)
 
 
 def _key(inside: Map, value: "str | Map | Items", at: Place, *, plain: bool) -> str:
@@ -294,6 +320,6 @@ def _key(inside: Map, value: "str | Map | Items", at: Place, *, plain: bool) -> 
     return value
 
 
-def _place(event: Event) -> Place:
+def _place(event: Any) -> Place:
     mark = event.start_mark
     return Place(mark.line + 1, mark.column + 1)

@@ -5,6 +5,7 @@ import datetime as dt
 import re
 from collections.abc import Iterable
 from decimal import Decimal
+from functools import lru_cache
 from typing import Final
 
 from benchrun.errors import BenchrunError
@@ -18,6 +19,8 @@ _MONEY: Final = re.compile(r"(?P<number>-?[0-9]{1,12}(?:[.,][0-9]{1,2})?) ?(?P<c
 _LIFE: Final = re.compile(r"(?P<count>[0-9]{1,4}) ?(?P<unit>[a-z]+)")
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 _SMALL: Final = {"l": "ml", "kg": "g"}
+_TEXTS: Final = 4096
+"""How many of the texts that were read last are kept: a book says few days and amounts, often."""
 _LIVES: Final = {"d": "day", "day": "day", "week": "week", "month": "month", "year": "year"}
 
 
@@ -50,6 +53,7 @@ class StockAmount:
         return convert(self.value, self.unit, unit)
 
 
+@lru_cache(maxsize=_TEXTS)
 def amount_from(text: str) -> StockAmount:
     """An amount with its unit, as people type it; without a unit, pieces.
 
@@ -79,6 +83,7 @@ def read_positive(text: str) -> StockAmount:
     return amount
 
 
+@lru_cache(maxsize=_TEXTS)
 def read_range(text: str) -> tuple[StockAmount, StockAmount]:
     """A range such as `0 to 500 µm`; the first number may have its own unit.
 
@@ -133,6 +138,7 @@ def money_totals(prices: Iterable[Money]) -> tuple[Money, ...]:
     return tuple(Money(value, currency) for currency, value in totals.items())
 
 
+@lru_cache(maxsize=_TEXTS)
 def read_day(text: str) -> dt.date:
     """A day such as 2026-03-02.
 

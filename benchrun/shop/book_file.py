@@ -161,7 +161,7 @@ class BookRow:
 
     def take(self, key: str, parse: Callable[[str], T], default: T) -> T:
         """A value read by `parse`, or the default where the key is missing or blank."""
-        text = self.text(key)
+        text = self.text(key) if key in self.data else ""  # most keys are in few rows
         if not text:
             return default
         try:
@@ -181,7 +181,7 @@ class BookRow:
         if not isinstance(value, str):
             self.wrong(key, f"{key}: a text is needed here, found a list or a map")
             return ""
-        line = self._line(key, value)
+        line = self._line(key, value) if value else ""
         if needed and not line:
             self.wrong(key, f"{self._called()} has no {key}: write it")
         return line

@@ -8,6 +8,7 @@ import datetime as dt
 import re
 from contextlib import suppress
 from decimal import Decimal
+from functools import lru_cache
 from typing import Final
 
 from benchrun.errors import BenchrunError
@@ -268,6 +269,7 @@ def _own_unit(row: BookRow) -> str:
     return ""
 
 
+@lru_cache(maxsize=4096)
 def _difference(text: str, unit: str) -> StockAmount | None:
     of = unit_of_difference(unit)
     amount = StockAmount(read(text, of).to(of), of)
@@ -276,6 +278,7 @@ def _difference(text: str, unit: str) -> StockAmount | None:
     return amount
 
 
+@lru_cache(maxsize=4096)
 def _uncertainty(text: str, unit: str) -> tuple[Decimal | None, bool]:
     share = _PERCENT.fullmatch(text)
     if share and unit != "%":

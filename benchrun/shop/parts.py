@@ -198,14 +198,10 @@ def cost_of(job: Job, parts: Iterable[Part]) -> tuple[Money, ...]:
 def unlinked(parts: Iterable[Part], jobs: Iterable[Job]) -> tuple[str, ...]:
     """Which parts name a job or another part that is not in the file, in words."""
     rows = tuple(parts)
-    known, tags = {job.id for job in jobs}, {part.id for part in rows}
-    texts = [
-        f"{p.id} belongs to {p.job}, which is no job" for p in rows if p.job not in {"", *known}
-    ]
+    known, tags = {"", *(job.id for job in jobs)}, {"", *(part.id for part in rows)}
+    texts = [f"{p.id} belongs to {p.job}, which is no job" for p in rows if p.job not in known]
     texts += [
-        f"{p.id} replaces {p.replaces}, which is no part"
-        for p in rows
-        if p.replaces not in {"", *tags}
+        f"{p.id} replaces {p.replaces}, which is no part" for p in rows if p.replaces not in tags
     ]
     replaces = {row.id: row.replaces for row in rows}
     texts += [

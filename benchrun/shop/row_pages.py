@@ -8,7 +8,7 @@ Files of any other form are not taken apart here; whoever asks reads them as a w
 
 import re
 from bisect import bisect_right
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from itertools import accumulate, pairwise
 from threading import Lock
 from typing import Final
@@ -17,8 +17,8 @@ from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.marked import Items, Map, Place, Unreadable
 from benchrun.procedure.yamlread import decoded, read_yaml
 
-_UNFIT: Final = re.compile(r"[\t\r]|^(?:---|\.\.\.|%)", re.MULTILINE)
-_TOP: Final = re.compile(r"^[^\s#].*\n", re.MULTILINE)
+_UNFIT: Final = ("\t", "\r", "\n---", "\n...", "\n%")
+_TOP: Final = re.compile(r"\n[^\s#].*")
 _START: Final = Place(2, 1)
 _ROW: Final = re.compile(r"^( +)- ", re.MULTILINE)
 
@@ -142,13 +142,14 @@ def row_pages(content: bytes, tops: Collection[str]) -> RowPages | None:
 def _taken_apart(content: bytes, tops: Collection[str]) -> RowPages | None:
     try:
         text = decoded(content)
-        if _UNFIT.search(text) or not text.endswith("\n"):
+        lines = f"\n{text}"  # a line is found much sooner by the end of the one before it
+        if any(sign in lines for sign in _UNFIT) or not text.endswith("\n"):
             return None
         rows: dict[str, Rows] = {}
         rest, done = "", 0
-        heads = [*_TOP.finditer(text)]
+        heads = [*_TOP.finditer(lines)]
         for head, end in zip(heads, [*(h.start() for h in heads[1:]), len(text)], strict=False):
-            key, _, value = head.group().partition(":")
+            key, _, value = head.group()[1:].partition(":")
             if key in tops and not value.partition("#")[0].strip():
                 pages = _rows(text, head.end(), end)
                 if pages is not None:
@@ -166,14 +167,10 @@ def _rows(text: str, start: int, end: int) -> Rows | None:
     if first is None or re.search(r"^ *[^\s#]", text[start : first.start()], re.MULTILINE):
         return None
     column = len(first[1])
-    body = text[first.start() : end]
-    if re.search(
-        rf"^(?: {{0,{column}}}[^\s#-]| {{0,{column - 1}}}-| {{{column}}}-\S)", body, re.MULTILINE
-    ):
+    body = f"\n{text[first.start() : end]}"
+    if re.search(rf"\n(?: {{0,{column}}}[^\s#-]| {{0,{column - 1}}}-| {{{column}}}-\S)", body):
         return None
-    starts = [
-        first.start() + m.start() for m in re.finditer(rf"^ {{{column}}}- ", body, re.MULTILINE)
-    ]
+    starts = [first.start() + m.start() for m in re.finditer(rf"\n {{{column}}}- ", body)]
     texts = [text[begin:stop] for begin, stop in pairwise([*starts, end])]
     return Rows(tuple(texts), starts[0], text.count("\n", 0, starts[0]) + 1)
 
@@ -206,5 +203,10 @@ def read_rows(key: str, pages: Sequence[str]) -> list[tuple[int, Map]] | None:
 def values_in(value: object) -> int:
     """How many values something holds, itself counted."""
     if isinstance(value, Map):
-        return 1 + len(value) + sum(map(values_in, value.values()))
-    return 1 + sum(map(values_in, value)) if isinstance(value, Items) else 1
+        return 1 + 2 * len(value) + _deeper(value.values())
+    return 1 + len(value) + _deeper(value) if isinstance(value, Items) else 1
+
+
+def _deeper(values: Iterable[object]) -> int:
+    """How many values some values hold, themselves not counted."""
+    return sum(values_in(one) - 1 for one in values if not isinstance(one, str))
