@@ -11,8 +11,9 @@ from benchrun.dialogue.delivery import done, give
 from benchrun.dialogue.deviation import deviation
 from benchrun.dialogue.figures import ask_needed
 from benchrun.dialogue.photos import take_photo
-from benchrun.dialogue.prompts import ANOTHER_INSTRUMENT, Choose, ForAll, Option
+from benchrun.dialogue.prompts import Choose, Option
 from benchrun.dialogue.readying import count_back
+from benchrun.dialogue.run_prompts import ANOTHER_INSTRUMENT, ForAll
 from benchrun.dialogue.signature import sign_close, sign_hold
 from benchrun.dialogue.turns import (
     Flow,

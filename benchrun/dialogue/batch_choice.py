@@ -5,7 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 from typing import Final
 
-from benchrun.dialogue.prompts import ALL, BACK, NOTHING, Meaning, Option, Stays, Taken
+from benchrun.dialogue.prompts import BACK, NOTHING, Meaning, Option, Stays, Taken
+from benchrun.dialogue.run_prompts import ALL
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.text import slug
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Final, Protocol
 
 from benchrun.approvals import edition_words
-from benchrun.dialogue.prompts import PageRow, Tone, hazard_row
+from benchrun.dialogue.page_prompt import PageRow, Tone, hazard_row
 from benchrun.dialogue.revisions import LastRun, changed_words
 from benchrun.procedure.route import Needs, Procedure, worst_first
 from benchrun.record.approval import ApprovalState

@@ -3,18 +3,9 @@
 from typing import Protocol
 
 from benchrun.dialogue.batch_choice import BatchChoice
-from benchrun.dialogue.prompts import (
-    Check,
-    Choose,
-    Confirm,
-    Form,
-    PagePrompt,
-    PartsChoice,
-    ReadingPrompt,
-    SignaturePrompt,
-    Stays,
-    Text,
-)
+from benchrun.dialogue.page_prompt import PagePrompt
+from benchrun.dialogue.prompts import Check, Choose, Confirm, Form, Stays, Text
+from benchrun.dialogue.run_prompts import PartsChoice, ReadingPrompt, SignaturePrompt
 from benchrun.dialogue.turns import (
     BackgroundCall,
     Flow,

@@ -6,7 +6,8 @@ from typing import Final
 
 from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.delivery import done, reason_prompt
-from benchrun.dialogue.prompts import Choose, Option, PartsChoice, Text
+from benchrun.dialogue.prompts import Choose, Option, Text
+from benchrun.dialogue.run_prompts import PartsChoice
 from benchrun.dialogue.signature import sign_waiver
 from benchrun.dialogue.turns import (
     Flow,

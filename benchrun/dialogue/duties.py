@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from benchrun.board import LeftAway, OpenRun, still_away
-from benchrun.dialogue.prompts import PagePrompt, PageRow, Tone
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
 from benchrun.dialogue.turns import Flow, show_page
 from benchrun.moment import Moment
 from benchrun.part_names import part_names

@@ -13,7 +13,8 @@ from typing import Final
 
 from benchrun.board import OpenRun
 from benchrun.dialogue.hours import stay_today, today_in_words
-from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Text, Tone
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
+from benchrun.dialogue.prompts import Choose, Option, Text
 from benchrun.dialogue.turns import Flow, Progress, Say, Turn, called, choose, show_page, text
 from benchrun.errors import BenchrunError
 from benchrun.jobs.evening_needs import evening_needs

@@ -6,16 +6,8 @@ from dataclasses import replace
 from benchrun import quantity
 from benchrun.account.figures import figure_lines
 from benchrun.dialogue.delivery import give
-from benchrun.dialogue.prompts import (
-    Blank,
-    Choose,
-    Confirm,
-    Form,
-    Option,
-    PagePrompt,
-    PageRow,
-    Tone,
-)
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
+from benchrun.dialogue.prompts import Blank, Choose, Confirm, Form, Option
 from benchrun.dialogue.turns import Flow, Say, Turn, called, choose, confirm, fill, show_page
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError

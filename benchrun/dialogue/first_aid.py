@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
-from benchrun.dialogue.prompts import PagePrompt, PageRow, Tone
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
 from benchrun.procedure.first_aid import first_aid_in
 from benchrun.shop.folder import Shop
 

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from functools import partial
 from itertools import groupby
 
-from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Tone
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
+from benchrun.dialogue.prompts import Choose, Option
 from benchrun.dialogue.turns import Flow, choose, show_page
 from benchrun.shop.folder import shipped
 

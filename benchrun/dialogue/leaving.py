@@ -7,7 +7,7 @@ from typing import Final
 
 from benchrun.alarms.calls import CallingRun
 from benchrun.alarms.words import clock_words
-from benchrun.dialogue.prompts import PagePrompt, PageRow, Tone
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
 from benchrun.dialogue.turns import Flow, show_page
 from benchrun.moment import Moment
 from benchrun.run.act_clocks import Band

@@ -9,8 +9,9 @@ from benchrun.board import offer_words
 from benchrun.dialogue.acts import take_instrument
 from benchrun.dialogue.delivery import done
 from benchrun.dialogue.guide import guide
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone, Topic
 from benchrun.dialogue.past_runs import here_in, past_runs
-from benchrun.dialogue.prompts import Blank, Choose, Form, Option, PagePrompt, PageRow, Tone, Topic
+from benchrun.dialogue.prompts import Blank, Choose, Form, Option
 from benchrun.dialogue.situation import situation_rows
 from benchrun.dialogue.supplies import supplies
 from benchrun.dialogue.turns import (

@@ -13,17 +13,9 @@ from benchrun.dialogue.batch_kinds import ask_kinds
 from benchrun.dialogue.batch_tags import last_parts, part_words, typed_tags
 from benchrun.dialogue.before_begin import LACKING, before_rows, headed_rows, next_words
 from benchrun.dialogue.figures import ask_figure, show_figures
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
 from benchrun.dialogue.people import ask_person
-from benchrun.dialogue.prompts import (
-    Blank,
-    Choose,
-    Form,
-    Option,
-    PagePrompt,
-    PageRow,
-    Text,
-    Tone,
-)
+from benchrun.dialogue.prompts import Blank, Choose, Form, Option, Text
 from benchrun.dialogue.readying import make_ready
 from benchrun.dialogue.revisions import LastRun, last_run_of
 from benchrun.dialogue.turns import (

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
-from benchrun.dialogue.prompts import PageRow, Tone
+from benchrun.dialogue.page_prompt import PageRow, Tone
 from benchrun.dialogue.tables import Column, PageTable, Row, TrendCurve
 from benchrun.history.wording import TIMES_RULE, decided_words, status_words, with_unit
 from benchrun.quantity import limits_words

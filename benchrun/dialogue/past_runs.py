@@ -6,7 +6,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
 from benchrun.dialogue import past_answers as answers
-from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Text
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow
+from benchrun.dialogue.prompts import Choose, Option, Text
 from benchrun.dialogue.records import closed_runs
 from benchrun.dialogue.turns import Flow, Progress, Say, Turn, called, choose, show_page, text
 from benchrun.dialogue.work import Work

@@ -6,7 +6,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Text, Tone
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
+from benchrun.dialogue.prompts import Choose, Option, Text
 from benchrun.dialogue.turns import Flow, Say, called, choose, show_page, text
 from benchrun.errors import BenchrunError
 from benchrun.kept_runs import KEPT_RUNS

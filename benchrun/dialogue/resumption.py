@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from contextlib import suppress
 from functools import partial
 
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
 from benchrun.dialogue.people import ask_person
-from benchrun.dialogue.prompts import PagePrompt, PageRow, Text, Tone
+from benchrun.dialogue.prompts import Text
 from benchrun.dialogue.turns import Flow, Say, called, show_page, text
 from benchrun.errors import BenchrunError
 from benchrun.record.clock import Clock

@@ -8,8 +8,9 @@ from benchrun.dialogue.acknowledgement import kept_words, signed_words
 from benchrun.dialogue.close_lines import asks_lines, line_words, tick_lines
 from benchrun.dialogue.delivery import reason_prompt
 from benchrun.dialogue.hand import is_hold
-from benchrun.dialogue.prompts import ANOTHER_SIGNER, Choose, Option, SignaturePrompt
+from benchrun.dialogue.prompts import Choose, Option
 from benchrun.dialogue.readying import count_back
+from benchrun.dialogue.run_prompts import ANOTHER_SIGNER, SignaturePrompt
 from benchrun.dialogue.turns import (
     Flow,
     Say,

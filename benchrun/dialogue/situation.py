@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from benchrun.board import offer_words
-from benchrun.dialogue.prompts import PageRow, Tone
+from benchrun.dialogue.page_prompt import PageRow, Tone
 from benchrun.dialogue.work import Work
 from benchrun.part_names import part_names
 from benchrun.run import entries as e

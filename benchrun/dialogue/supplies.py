@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from benchrun.dialogue.prompts import Choose, Option, PagePrompt, PageRow, Tone
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow, Tone
+from benchrun.dialogue.prompts import Choose, Option
 from benchrun.dialogue.turns import (
     Destination,
     Flow,

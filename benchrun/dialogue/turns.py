@@ -7,18 +7,9 @@ from pathlib import Path
 from typing import TypeVar
 
 from benchrun.dialogue.batch_choice import BatchChoice
-from benchrun.dialogue.prompts import (
-    Check,
-    Choose,
-    Confirm,
-    ForAll,
-    Form,
-    PagePrompt,
-    PartsChoice,
-    ReadingPrompt,
-    SignaturePrompt,
-    Text,
-)
+from benchrun.dialogue.page_prompt import PagePrompt
+from benchrun.dialogue.prompts import Check, Choose, Confirm, Form, Text
+from benchrun.dialogue.run_prompts import ForAll, PartsChoice, ReadingPrompt, SignaturePrompt
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.run import commands as c
 from benchrun.run.commands import Command

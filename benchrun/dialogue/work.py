@@ -18,8 +18,8 @@ from benchrun.dialogue.hand import (
     parts_of,
     pin_of,
 )
-from benchrun.dialogue.prompts import PartsChoice, ReadingPrompt
 from benchrun.dialogue.revisions import later_words
+from benchrun.dialogue.run_prompts import PartsChoice, ReadingPrompt
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Kind, Reading, Step

@@ -11,21 +11,13 @@ from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.close_lines import NOT_DONE
 from benchrun.dialogue.conversation import Face
 from benchrun.dialogue.first_aid import first_aid_rows
-from benchrun.dialogue.prompts import (
+from benchrun.dialogue.page_prompt import PagePrompt, PageRow
+from benchrun.dialogue.prompts import BACK, NOT_SO, Check, Choose, Confirm, Form, Option, Text
+from benchrun.dialogue.run_prompts import (
     ANOTHER_SIGNER,
-    BACK,
-    NOT_SO,
-    Check,
-    Choose,
-    Confirm,
-    Form,
-    Option,
-    PagePrompt,
-    PageRow,
     PartsChoice,
     ReadingPrompt,
     SignaturePrompt,
-    Text,
 )
 from benchrun.dialogue.turns import OpenPage, Prompt, Say, Send, Sign
 from benchrun.part_names import part_names

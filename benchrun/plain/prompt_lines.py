@@ -6,17 +6,15 @@ from typing import Final
 
 from benchrun import quantity
 from benchrun.dialogue.batch_choice import BatchChoice
-from benchrun.dialogue.prompts import (
+from benchrun.dialogue.page_prompt import PageRow
+from benchrun.dialogue.prompts import Choose, Form, Text
+from benchrun.dialogue.run_prompts import (
     ANOTHER_INSTRUMENT,
     SAME,
     WANTS_CALIBRATED,
-    Choose,
-    Form,
-    PageRow,
     PartsChoice,
     ReadingPrompt,
     SignaturePrompt,
-    Text,
 )
 from benchrun.dialogue.turns import Prompt
 from benchrun.part_names import part_names

@@ -9,7 +9,8 @@ from typing import Final
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
-from benchrun.dialogue.prompts import BACK, SAME, Choose, ReadingPrompt
+from benchrun.dialogue.prompts import BACK, Choose
+from benchrun.dialogue.run_prompts import SAME, ReadingPrompt
 from benchrun.dialogue.situation import TOLD_AT, resumed_words
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Say, Send, Sign
 from benchrun.dialogue.work import Work

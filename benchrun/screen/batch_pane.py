@@ -3,7 +3,8 @@
 from collections.abc import Awaitable, Callable, Hashable
 
 from benchrun.dialogue.batch_choice import OTHERS, BatchChoice
-from benchrun.dialogue.prompts import ALL, BACK
+from benchrun.dialogue.prompts import BACK
+from benchrun.dialogue.run_prompts import ALL
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Field, Hint, Pane, PaneHost

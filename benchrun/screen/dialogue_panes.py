@@ -9,7 +9,8 @@ from typing import Protocol
 
 from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.conversation import PROMPTS, Conversation
-from benchrun.dialogue.prompts import BACK, Check, Choose, Confirm, Form, PagePrompt, Text
+from benchrun.dialogue.page_prompt import PagePrompt
+from benchrun.dialogue.prompts import BACK, Check, Choose, Confirm, Form, Text
 from benchrun.dialogue.turns import (
     BackgroundCall,
     Destination,

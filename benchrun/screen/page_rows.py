@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from benchrun.dialogue.prompts import PageRow, Tone
+from benchrun.dialogue.page_prompt import PageRow, Tone
 from benchrun.dialogue.tables import TrendCurve
 from benchrun.screen.table import page_table_lines
 from benchrun.screen.text_line import Paper, Role, TextLine

@@ -14,7 +14,7 @@ from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.files import read_file
 from benchrun.procedure.marked import Map
 from benchrun.screen import keys
-from benchrun.shop.book_file import BookFault, BookRow, map_of
+from benchrun.shop.book_row import BookFault, BookRow, map_of
 from benchrun.shop.personal import PERSONAL_FILE, UNLOCKED, read_unlocked
 from benchrun.text import shown
 

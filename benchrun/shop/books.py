@@ -4,7 +4,8 @@ from pathlib import Path
 from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
-from benchrun.shop.book_file import BookFault, BookFile
+from benchrun.shop.book_file import BookFile
+from benchrun.shop.book_row import BookFault
 from benchrun.shop.folder import Listed, Shop, lay_file
 from benchrun.shop.instruments import INSTRUMENTS, ShopInstrument, read_instruments
 from benchrun.shop.parts import PARTS, Job, Part, read_jobs, read_parts, unlinked

@@ -7,7 +7,7 @@ from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import read_day
-from benchrun.shop.book_file import BookRow
+from benchrun.shop.book_row import BookRow
 
 FIGURES: Final = "figures"
 """The key of a row under which its figures stand."""

@@ -15,7 +15,8 @@ from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import convert, in_words, plain, read
 from benchrun.shop.amounts import StockAmount, amount_from, read_day, read_range, same_kind
-from benchrun.shop.book_file import BookFile, BookForm, BookRow
+from benchrun.shop.book_file import BookFile, BookForm
+from benchrun.shop.book_row import BookRow
 from benchrun.shop.figures import FIGURES, FIGURES_WORDS, BookFigure, figures_of_row
 from benchrun.shop.folder import Shop
 from benchrun.shopmath.accepting import unit_of_difference

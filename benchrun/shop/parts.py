@@ -9,7 +9,8 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import Money, money_totals, read_day, read_money
-from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
+from benchrun.shop.book_file import BookFile, BookForm
+from benchrun.shop.book_row import BookRow, read_id
 from benchrun.shop.figures import FIGURE_LINES, FIGURES, FIGURES_WORDS, BookFigure, figures_of_row
 from benchrun.shop.folder import Shop
 from benchrun.text import shown, slug

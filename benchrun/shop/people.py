@@ -9,7 +9,8 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import read_day
-from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
+from benchrun.shop.book_file import BookFile, BookForm
+from benchrun.shop.book_row import BookRow, read_id
 from benchrun.shop.folder import Shop
 from benchrun.shop.row_editor import add_row, change_row
 from benchrun.shop.yaml_editor import Plain

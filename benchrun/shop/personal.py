@@ -7,7 +7,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.procedure.files import read_file
 from benchrun.procedure.phrases import time_span
-from benchrun.shop.book_file import map_of
+from benchrun.shop.book_row import map_of
 from benchrun.shop.folder import settings_folder
 from benchrun.text import shown
 

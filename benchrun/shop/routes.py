@@ -4,7 +4,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
-from benchrun.shop.book_file import BookFile, BookForm, BookRow, read_id
+from benchrun.shop.book_file import BookFile, BookForm
+from benchrun.shop.book_row import BookRow, read_id
 from benchrun.shop.folder import Listed, Shop
 from benchrun.shop.parts import Part
 from benchrun.text import meant

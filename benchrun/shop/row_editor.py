@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from benchrun.errors import BenchrunError
 from benchrun.procedure.marked import Items, Map
-from benchrun.shop.book_file import BookFile, BookForm, N, map_of, page_of
+from benchrun.shop.book_file import BookFile, BookForm, N
+from benchrun.shop.book_row import map_of, page_of
 from benchrun.shop.file_writer import put_file, shop_lock
 from benchrun.shop.yaml_editor import Plain, with_item, with_value
 from benchrun.text import meant, shown

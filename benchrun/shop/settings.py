@@ -9,7 +9,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.files import read_file
-from benchrun.shop.book_file import BookFault, BookRow, map_of, read_id
+from benchrun.shop.book_row import BookFault, BookRow, map_of, read_id
 from benchrun.shop.file_writer import put_file
 from benchrun.shop.folder import LONGEST_TITLE, Shop, with_format
 from benchrun.shop.hours import (

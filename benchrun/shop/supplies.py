@@ -24,7 +24,8 @@ from benchrun.shop.amounts import (
     read_positive,
     same_kind,
 )
-from benchrun.shop.book_file import BookFile, BookForm, BookRow
+from benchrun.shop.book_file import BookFile, BookForm
+from benchrun.shop.book_row import BookRow
 from benchrun.shop.figures import FIGURES, FIGURES_WORDS, BookFigure, figures_of_row
 from benchrun.shop.folder import Shop
 from benchrun.shop.supply_lines import (

@@ -7,7 +7,7 @@ from typing import Final
 from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import StockAmount, amount_from, read_day, same_kind
-from benchrun.shop.book_file import BookRow
+from benchrun.shop.book_row import BookRow
 
 USED, BACK, COUNTED, STRENGTH, UNUSED = "used", "back", "counted", "strength", "unused"
 STRUCK, BEFORE = "struck", "before"

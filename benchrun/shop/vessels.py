@@ -4,7 +4,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
-from benchrun.shop.book_file import BookFile, BookForm, BookRow
+from benchrun.shop.book_file import BookFile, BookForm
+from benchrun.shop.book_row import BookRow
 from benchrun.shop.folder import Shop
 
 _MOST: Final = 10_000

@@ -4,7 +4,8 @@ from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.verbs import shipped_verbs
-from benchrun.shop.book_file import BookForm, BookRow
+from benchrun.shop.book_file import BookForm
+from benchrun.shop.book_row import BookRow
 
 
 @lean_dataclass(frozen=True, slots=True)

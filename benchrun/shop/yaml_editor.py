@@ -11,7 +11,7 @@ from typing import Any, Final, TypeAlias
 from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.marked import Unreadable
-from benchrun.shop.book_file import page_of
+from benchrun.shop.book_row import page_of
 from benchrun.shop.yaml_text import EOL, block_item, flow, key_text
 
 Plain: TypeAlias = "str | Sequence[Plain] | Mapping[str, Plain]"

@@ -10,7 +10,8 @@ from typing import Any, Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.shop.amounts import Money, money_totals
-from benchrun.shop.book_file import BookFault, BookForm
+from benchrun.shop.book_file import BookForm
+from benchrun.shop.book_row import BookFault
 from benchrun.shop.books import ShopBooks
 from benchrun.shop.figures import BookFigure
 from benchrun.shop.folder import Shop

@@ -15,7 +15,7 @@ from benchrun.data_schema import DIALECT, SchemaParts
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
 from benchrun.shop.amounts import day_of
-from benchrun.shop.book_file import BookFault
+from benchrun.shop.book_row import BookFault
 from benchrun.shop.books import read_books
 from benchrun.shop.duties import duties
 from benchrun.shop.folder import Shop

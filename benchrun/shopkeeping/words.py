@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable, Sequence
 
 from benchrun.errors import BenchrunError
-from benchrun.shop.book_file import BookFault
+from benchrun.shop.book_row import BookFault
 from benchrun.shop.yaml_editor import Plain
 from benchrun.text import columns, meant, shown
 

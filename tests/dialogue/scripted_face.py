@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from benchrun.dialogue.conversation import converse
-from benchrun.dialogue.prompts import Choose, PartsChoice, SignaturePrompt, Text
+from benchrun.dialogue.prompts import Choose, Text
+from benchrun.dialogue.run_prompts import PartsChoice, SignaturePrompt
 from benchrun.dialogue.turns import Flow, OpenPage, Prompt, Say, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.procedure.load import load

@@ -6,7 +6,8 @@ from scripted_face import WORD, numbers
 from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.deviation import deviation
-from benchrun.dialogue.prompts import Confirm, PartsChoice, ReadingPrompt, SignaturePrompt
+from benchrun.dialogue.prompts import Confirm
+from benchrun.dialogue.run_prompts import PartsChoice, ReadingPrompt, SignaturePrompt
 from benchrun.run.offers import Deed
 from benchrun.run.state import Status
 

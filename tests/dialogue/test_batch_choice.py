@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from benchrun.dialogue.batch_choice import BatchChoice
 from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.new_run import NewRun
-from benchrun.dialogue.prompts import NOTHING, Form, Option, PartsChoice, Stays, Taken
+from benchrun.dialogue.prompts import NOTHING, Form, Option, Stays, Taken
+from benchrun.dialogue.run_prompts import PartsChoice
 from benchrun.procedure.load import load
 from benchrun.record.clock import VirtualClock
 from benchrun.shop.parts import read_parts

@@ -8,7 +8,8 @@ from benchrun.dialogue import lookups
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.leaving import leave
 from benchrun.dialogue.new_run import NewRun
-from benchrun.dialogue.prompts import Check, Choose, Form, PagePrompt, Text
+from benchrun.dialogue.page_prompt import PagePrompt
+from benchrun.dialogue.prompts import Check, Choose, Form, Text
 from benchrun.procedure.load import load
 
 MINUTE = 60_000

@@ -4,7 +4,8 @@ import pytest
 from scripted_face import ScriptedRun
 
 from benchrun.dialogue.acts import act
-from benchrun.dialogue.prompts import Choose, ReadingPrompt
+from benchrun.dialogue.prompts import Choose
+from benchrun.dialogue.run_prompts import ReadingPrompt
 
 JOB = """\
 procedure: seat-look

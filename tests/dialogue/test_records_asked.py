@@ -8,8 +8,9 @@ import pytest
 from scripted_face import ScriptedRun, numbers
 
 from benchrun.dialogue.conversation import converse
+from benchrun.dialogue.page_prompt import PagePrompt
 from benchrun.dialogue.past_runs import past_runs
-from benchrun.dialogue.prompts import Choose, PagePrompt
+from benchrun.dialogue.prompts import Choose
 from benchrun.plain.face import PlainFace
 from benchrun.plain.talk import Talk
 from benchrun.run import commands as c

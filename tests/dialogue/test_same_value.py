@@ -4,7 +4,7 @@ import pytest
 from scripted_face import ScriptedRun
 
 from benchrun.dialogue.acts import act
-from benchrun.dialogue.prompts import ReadingPrompt
+from benchrun.dialogue.run_prompts import ReadingPrompt
 
 JOB = """\
 procedure: count-job

@@ -8,7 +8,7 @@ from scripted_face import WORD, ScriptedRun
 from benchrun.account.record_text import show
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.answers import numbered_answers
-from benchrun.dialogue.prompts import SignaturePrompt
+from benchrun.dialogue.run_prompts import SignaturePrompt
 from benchrun.run import commands as c
 from benchrun.run.questions import GO_ON
 from benchrun.verify import verify

@@ -4,7 +4,7 @@ import pytest
 from scripted_face import WORD, ScriptedRun
 
 from benchrun.dialogue.acts import act
-from benchrun.dialogue.prompts import SignaturePrompt
+from benchrun.dialogue.run_prompts import SignaturePrompt
 from benchrun.errors import BenchrunError
 from benchrun.shop.personal import read_unlocked, unlocked_ms
 from benchrun.signing_keys import enrol

@@ -4,7 +4,7 @@ from typing import Final
 
 from benchrun.board import is_sent
 from benchrun.dialogue.hand import View, inspects, is_hold
-from benchrun.dialogue.prompts import SAME, ReadingPrompt
+from benchrun.dialogue.run_prompts import SAME, ReadingPrompt
 from benchrun.part_names import brief
 from benchrun.procedure.route import Hold, Inspect, Kind
 from benchrun.run.close_lines import lines_to_tick

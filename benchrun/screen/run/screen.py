@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from textual import work as in_background
 
 from benchrun.alarms.calls import CallingRun
-from benchrun.dialogue.prompts import PagePrompt, PartsChoice, SignaturePrompt, Topic
+from benchrun.dialogue.page_prompt import PagePrompt, Topic
+from benchrun.dialogue.run_prompts import PartsChoice, SignaturePrompt
 from benchrun.dialogue.turns import Destination, OpenPage, Prompt, Send, Sign
 from benchrun.dialogue.work import Work
 from benchrun.errors import BenchrunError

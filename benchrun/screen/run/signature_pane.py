@@ -4,7 +4,7 @@ from collections.abc import Hashable
 from typing import TYPE_CHECKING, Final
 
 from benchrun.dialogue.close_lines import NOT_DONE
-from benchrun.dialogue.prompts import ANOTHER_SIGNER, SignaturePrompt
+from benchrun.dialogue.run_prompts import ANOTHER_SIGNER, SignaturePrompt
 from benchrun.part_names import part_names
 from benchrun.run.entries import Remark
 from benchrun.run.state import Run, Status

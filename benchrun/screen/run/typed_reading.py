@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from benchrun import quantity
 from benchrun.account.rounding import uncertainty_shown
-from benchrun.dialogue.prompts import WANTS_CALIBRATED, ReadingPrompt
+from benchrun.dialogue.run_prompts import WANTS_CALIBRATED, ReadingPrompt
 from benchrun.dialogue.typed_value import TypedValue, uncertainty_of
 from benchrun.dialogue.work import Work
 from benchrun.lean_dataclass import lean_dataclass

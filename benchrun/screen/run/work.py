@@ -16,7 +16,8 @@ from benchrun.dialogue.acts import (
     stroke_inspection,
 )
 from benchrun.dialogue.hand import View, act_of, called_offer, is_hold
-from benchrun.dialogue.prompts import SAME, Stays
+from benchrun.dialogue.prompts import Stays
+from benchrun.dialogue.run_prompts import SAME
 from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.situation import resumed_words
 from benchrun.dialogue.supplies import uses_in_hand
