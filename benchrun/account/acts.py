@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping
 
+from benchrun.account.act_facts import ActFacts, SupplyFacts
 from benchrun.account.deviations import AskedOf
-from benchrun.account.facts import ActFacts, RunFacts, SupplyFacts
+from benchrun.account.facts import RunFacts
 from benchrun.account.questions import answer_words, settled_by
 from benchrun.account.readings import given_words
 from benchrun.account.witnesses import witness_words

@@ -2,7 +2,8 @@
 
 from dataclasses import replace
 
-from benchrun.account.facts import DwellFacts, RunFacts, TendFacts
+from benchrun.account.act_facts import DwellFacts, TendFacts
+from benchrun.account.facts import RunFacts
 from benchrun.procedure.route import Dwell, Procedure
 from benchrun.run import entries as e
 from benchrun.run.course import constant_ms

@@ -1,11 +1,29 @@
 """The facts of one run, as plain values: every form of the report is written from this.
 
+Those of its values stand in `value_facts`, those of what was done in `act_facts`.
+
 Numbers are decimal strings, times are UTC as the log writes them, lengths of time are milliseconds.
 """
 
 from dataclasses import field
 from typing import Any
 
+from benchrun.account.act_facts import (
+    ActFacts,
+    ConditionFacts,
+    DwellFacts,
+    RepeatFacts,
+    SupplyFacts,
+    ToolFacts,
+    WitnessFacts,
+)
+from benchrun.account.value_facts import (
+    CorrectionFacts,
+    FigureFacts,
+    FindingFacts,
+    ReadingFacts,
+    SumFacts,
+)
 from benchrun.lean_dataclass import lean_dataclass
 
 
@@ -49,239 +67,6 @@ class PartFacts:
 
 
 @lean_dataclass(frozen=True, slots=True)
-class LimitOrigin:
-    """Where a limit comes from.
-
-    Attributes:
-        of: `low`, `high`, or `both` where they come from the same.
-        kind: `procedure` (a number in it), `standard` (a fit class, or a number whose source there
-            is a standard), `figure` (of a manual or a sheet, with its page), `typed` (somebody
-            typed a number that it rests on), or `worked out` (from what was measured).
-        words: The same for people, with the source that the procedure gives.
-    """
-
-    of: str
-    kind: str
-    words: str
-
-
-@lean_dataclass(slots=True)
-class ReadingFacts:
-    """One value of one part: measured, or worked out.
-
-    Attributes:
-        n: The entry that wrote it; with `part` and `place` it names the value for good.
-        source: `reading` or `work out`.
-        value, verdict, low, high: As they stand now.
-        first, first_verdict: As they stood before any correction; equal to the above without one.
-        uncertainty: The instrument's expanded uncertainty, in `unit`.
-        corrected_by: The entry that changed it last, or None.
-        correction: The reason of that correction.
-        taken_back: Whether the entry was a mis-tap that was taken back.
-        batch: Whether the value was read once for all parts of the entry.
-        characteristic: Whether it says how the part is, and not how the work or a gauge was.
-        named: Whether the instrument is one of the shop's book, so that it can be followed.
-        about: What the log says of the instrument.
-        calibrated, until: The day of its calibration, `unknown` where the book gave none, and the
-            last day on which that is good; empty where no instrument of the book is named.
-        resolution: Its smallest step, in `unit`; empty where it is not known.
-        misgivings: Why a reading with it needed a reason.
-        reason: The reason given with the entry.
-        origins: Where the limits come from.
-        shown: The value as it was measured, for people: to the smallest step of the instrument, or
-            as far as the uncertainty lets it be known.
-    """
-
-    n: int
-    utc: str
-    by: str
-    part: str
-    identity: str
-    step: str
-    number: int
-    text: str
-    name: str
-    place: str
-    source: str
-    typed: str
-    value: str
-    unit: str
-    low: str
-    high: str
-    verdict: str
-    first: str
-    first_verdict: str
-    instrument: str = ""
-    uncertainty: str = ""
-    corrected_by: int | None = None
-    correction: str = ""
-    taken_back: bool = False
-    batch: bool = False
-    characteristic: bool = False
-    named: bool = False
-    about: str = ""
-    calibrated: str = ""
-    until: str = ""
-    resolution: str = ""
-    misgivings: tuple[str, ...] = ()
-    reason: str = ""
-    origins: tuple[LimitOrigin, ...] = ()
-    shown: str = ""
-
-
-@lean_dataclass(slots=True)
-class FindingFacts:
-    """One finding of an inspection for one part; `first` is what was said before a correction."""
-
-    n: int
-    utc: str
-    by: str
-    part: str
-    step: str
-    number: int
-    text: str
-    name: str
-    found: str
-    first: str
-    corrected_by: int | None = None
-    correction: str = ""
-    taken_back: bool = False
-
-
-@lean_dataclass(frozen=True, slots=True)
-class ConditionFacts:
-    """A condition that was checked before the start; by whom and when, which older logs lack."""
-
-    says: str
-    by: str = ""
-    utc: str = ""
-
-
-@lean_dataclass(slots=True)
-class ToolFacts:
-    """A tool that was counted out before the start, and back behind the last step.
-
-    Attributes:
-        out, back: How many; `back` is None where nobody counted them back.
-        missing: How many of those that came back lack.
-        n: The entry that counted them back, or None.
-        reason: Why the work was ended although some lack.
-    """
-
-    tool: str
-    out: int
-    out_by: str
-    out_utc: str
-    back: int | None = None
-    back_by: str = ""
-    back_utc: str = ""
-    missing: int = 0
-    n: int | None = None
-    reason: str = ""
-
-
-@lean_dataclass(frozen=True, slots=True)
-class TendFacts:
-    """One tending of a load: the entry, when, by whom."""
-
-    n: int
-    utc: str
-    by: str
-
-
-@lean_dataclass(slots=True)
-class DwellFacts:
-    """One load in a vessel, or away; a load that was lifted in pieces has a row a piece.
-
-    Attributes:
-        n_in, n_out: The entries that began and ended it; `n_out` is None while it is still in.
-        where: The vessel or the place, or empty.
-        least, most, aim: The limits as they were judged by.
-        proven, possible: How long it was; `possible` is None where nobody can say.
-        tended: How often it was tended.
-        tendings: When it was, and by whom.
-    """
-
-    n_in: int
-    n_out: int | None
-    step: str
-    number: int
-    text: str
-    parts: tuple[str, ...]
-    where: str
-    began: str
-    ended: str
-    least: int | None
-    most: int | None
-    aim: int | None
-    proven: int | None = None
-    possible: int | None = None
-    verdict: str = ""
-    tended: int = 0
-    taken_back: bool = False
-    tendings: tuple[TendFacts, ...] = ()
-
-
-@lean_dataclass(frozen=True, slots=True)
-class WitnessFacts:
-    """A witness point: somebody was told, and how the notice ended for these parts.
-
-    Attributes:
-        n, utc, by: The entry that told them.
-        notice: How long they were given, in milliseconds.
-        n_end, ended, ended_by: The entry that ended it; None and empty while they are waited for.
-        end: `came`, `not coming`, `ran out`; empty while they are waited for.
-        name, behalf: Who came or sent word, and on whose behalf.
-        words: The whole of how it ended in words.
-    """
-
-    n: int
-    utc: str
-    by: str
-    step: str
-    number: int
-    text: str
-    parts: tuple[str, ...]
-    notice: int | None
-    n_end: int | None = None
-    ended: str = ""
-    ended_by: str = ""
-    end: str = ""
-    name: str = ""
-    behalf: str = ""
-    words: str = ""
-    taken_back: bool = False
-
-
-@lean_dataclass(slots=True)
-class ActFacts:
-    """One entry as the account of the work tells it.
-
-    Attributes:
-        kind: The kind of the entry.
-        number: The number of its step, None where it has none.
-        text: What was done, in the words of the procedure where it has a step.
-        outcomes: What came of it, for which parts.
-        reason: Why it was done so.
-        proved: Whether `by` was proved by a key, and not only chosen on the screen.
-    """
-
-    n: int
-    utc: str
-    by: str
-    kind: str
-    step: str
-    number: int | None
-    stage: str
-    text: str
-    parts: tuple[str, ...]
-    outcomes: tuple[tuple[str, tuple[str, ...]], ...] = ()
-    reason: str = ""
-    taken_back: bool = False
-    proved: bool = False
-
-
-@lean_dataclass(frozen=True, slots=True)
 class RemarkFacts:
     """A deviation, something done otherwise than the procedure says, or a doubt, not proven.
 
@@ -305,30 +90,6 @@ class RemarkFacts:
     def words(self) -> str:
         """The name of it, with the entry that was taken back."""
         return self.what if self.of is None else f"entry {self.of} {self.what}"
-
-
-@lean_dataclass(frozen=True, slots=True)
-class CorrectionFacts:
-    """A value that was put right.
-
-    Attributes:
-        n: The correction.
-        of: The entry that the value stands in.
-        taken_back: The entry that took the correction back, or None.
-    """
-
-    n: int
-    utc: str
-    by: str
-    of: int
-    part: str
-    number: int | None
-    name: str
-    place: str
-    was: str
-    now: str
-    reason: str
-    taken_back: int | None = None
 
 
 @lean_dataclass(slots=True)
@@ -378,102 +139,6 @@ class SignFacts:
     role: str = ""
     waived: bool = False
     reason: str = ""
-
-
-@lean_dataclass(frozen=True, slots=True)
-class RepeatFacts:
-    """How often parts went round a repeat, and when.
-
-    Attributes:
-        parts: Parts with the same history.
-        rounds: For each time round: when its last step was done, and by whom.
-    """
-
-    title: str
-    number: int
-    text: str
-    parts: tuple[str, ...]
-    rounds: tuple[tuple[str, str], ...]
-
-
-@lean_dataclass(frozen=True, slots=True)
-class SumFacts:
-    """A worked-out value with the numbers put in, for parts with the same numbers."""
-
-    n: int
-    number: int
-    text: str
-    name: str
-    parts: tuple[str, ...]
-    formula: str
-    filled: str
-    result: str
-    was: str = ""
-    verdict: str = ""
-    source: str = ""
-
-
-@lean_dataclass(frozen=True, slots=True)
-class FigureFacts:
-    """A figure of the procedure as a run had it.
-
-    Attributes:
-        value: Its number in `unit` as it stands now; empty where the run went on without it.
-        first: Its number before any correction.
-        document, page: Which manual or sheet says it, and where.
-        book: The row of the shop's books that it was taken from; empty where it was typed.
-        who, day: Who entered it in that book, and when.
-        odd: Whether it lies outside the band that the procedure calls plausible.
-        corrected_by, correction: The entry that changed it last, and why.
-    """
-
-    n: int
-    utc: str
-    by: str
-    name: str
-    text: str
-    value: str
-    unit: str
-    first: str
-    document: str
-    page: str
-    book: str
-    who: str
-    day: str
-    odd: bool
-    corrected_by: int | None = None
-    correction: str = ""
-
-
-@lean_dataclass(frozen=True, slots=True)
-class SupplyFacts:
-    """The use of a supply by an act.
-
-    Attributes:
-        amount: How much, in `unit`, as it stands now; empty where it is not known.
-        first: How much before any correction.
-        name: The id of the tin, bottle or bath in the shop's book; empty where there is none.
-        about: Its lot and dates on that day, in words.
-        misgivings: Why it was not good for this.
-        back: Whether it went back instead, to be used again.
-        taken_back: Whether the act was a mis-tap and was taken back.
-    """
-
-    n: int
-    utc: str
-    by: str
-    number: int
-    text: str
-    parts: tuple[str, ...]
-    supply: str
-    amount: str
-    unit: str
-    first: str
-    name: str
-    about: str
-    misgivings: tuple[str, ...]
-    back: bool
-    taken_back: bool
 
 
 @lean_dataclass(frozen=True, slots=True)

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from benchrun.account.facts import FigureFacts, RunFacts
+from benchrun.account.facts import RunFacts
+from benchrun.account.value_facts import FigureFacts
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.run.corrections import figure_given

@@ -4,8 +4,8 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from benchrun.account.facts import FigureFacts, LimitOrigin
 from benchrun.account.figures import document_words
+from benchrun.account.value_facts import FigureFacts, LimitOrigin
 from benchrun.procedure.parameter import Constant, FitLimit, Parameter
 from benchrun.procedure.route import Procedure, Reading, Step, WorkOut
 from benchrun.run.entries import Origin

@@ -7,15 +7,10 @@ from itertools import groupby
 from typing import Final
 
 from benchrun import quantity
-from benchrun.account.facts import (
-    CorrectionFacts,
-    FindingFacts,
-    ReadingFacts,
-    RunFacts,
-    SumFacts,
-)
+from benchrun.account.facts import RunFacts
 from benchrun.account.limits import LimitOrigins
 from benchrun.account.rounding import as_measured
+from benchrun.account.value_facts import CorrectionFacts, FindingFacts, ReadingFacts, SumFacts
 from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
 from benchrun.run import entries as e
 from benchrun.run.course import position_key

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Final
 
-from benchrun.account.facts import ReadingFacts
+from benchrun.account.value_facts import ReadingFacts
 from benchrun.quantity import plain
 from benchrun.shopmath.accepting import verdict_of
 

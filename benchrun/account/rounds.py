@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
-from benchrun.account.facts import RepeatFacts
+from benchrun.account.act_facts import RepeatFacts
 from benchrun.procedure.route import Detour, Guard, Head, Kind, Procedure, Step, Tail
 from benchrun.run import entries as e
 

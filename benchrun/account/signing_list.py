@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from enum import Enum, auto
 from typing import Final
 
-from benchrun.account.facts import ReadingFacts, RunFacts
+from benchrun.account.facts import RunFacts
+from benchrun.account.value_facts import ReadingFacts
 from benchrun.account.walk import AccountWalk, facts_of
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Hold, Procedure, Step

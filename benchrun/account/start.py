@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from benchrun.account.facts import ConditionFacts, RunFacts, ToolFacts
+from benchrun.account.act_facts import ConditionFacts, ToolFacts
+from benchrun.account.facts import RunFacts
 from benchrun.run import entries as e
 
 

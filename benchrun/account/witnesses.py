@@ -2,7 +2,8 @@
 
 from dataclasses import replace
 
-from benchrun.account.facts import RunFacts, WitnessFacts
+from benchrun.account.act_facts import WitnessFacts
+from benchrun.account.facts import RunFacts
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.run.state import Run

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
-from benchrun.account.facts import RunFacts, SupplyFacts
+from benchrun.account.act_facts import SupplyFacts
+from benchrun.account.facts import RunFacts
 from benchrun.jobs.run_facts import part_in
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.quantity import convert

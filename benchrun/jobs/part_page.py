@@ -5,7 +5,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
-from benchrun.account.facts import FigureFacts, PartFacts, ReadingFacts, RunFacts
+from benchrun.account.facts import PartFacts, RunFacts
+from benchrun.account.value_facts import FigureFacts, ReadingFacts
 from benchrun.board import look, parts_in_work
 from benchrun.errors import BenchrunError
 from benchrun.history.estimates import about, keep_up

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Final
 
-from benchrun.account.facts import LimitOrigin, ReadingFacts, RunFacts
+from benchrun.account.facts import RunFacts
 from benchrun.account.rounding import limit_shown, uncertainty_shown
+from benchrun.account.value_facts import LimitOrigin, ReadingFacts
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.part_names import part_names
 from benchrun.quantity import limits_words, unit_words

@@ -4,8 +4,10 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 
-from benchrun.account.facts import DwellFacts, FindingFacts, ReadingFacts, RunFacts, SumFacts
+from benchrun.account.act_facts import DwellFacts
+from benchrun.account.facts import RunFacts
 from benchrun.account.rounding import limit_shown, uncertainty_shown
+from benchrun.account.value_facts import FindingFacts, ReadingFacts, SumFacts
 from benchrun.quantity import limits_words, unit_words
 from benchrun.report.doc import Block, Cell, Para, Plot, Section, Under, table_of
 from benchrun.report.plots import MOST_ROWS, PlotLine, Point, Spell, readings_plot, spells_plot

@@ -4,18 +4,13 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 
-from benchrun.account.facts import (
-    ActFacts,
+from benchrun.account.act_facts import ActFacts, SupplyFacts, WitnessFacts
+from benchrun.account.facts import PartFacts, QuestionFacts, RemarkFacts, RunFacts
+from benchrun.account.figures import document_words
+from benchrun.account.value_facts import (
     CorrectionFacts,
     FigureFacts,
-    PartFacts,
-    QuestionFacts,
-    RemarkFacts,
-    RunFacts,
-    SupplyFacts,
-    WitnessFacts,
 )
-from benchrun.account.figures import document_words
 from benchrun.approvals import level_words
 from benchrun.quantity import in_words
 from benchrun.record.chain import WHERE

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from benchrun.account.facts import RunFacts, ToolFacts
+from benchrun.account.act_facts import ToolFacts
+from benchrun.account.facts import RunFacts
 from benchrun.report.doc import Block, Cell, Para, Section, Under, table_of
 from benchrun.text import count, listed
 from benchrun.wording import minute_words

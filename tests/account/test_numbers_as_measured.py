@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchrun.account.facts import ReadingFacts
 from benchrun.account.rounding import as_measured, limit_shown, uncertainty_shown
+from benchrun.account.value_facts import ReadingFacts
 from benchrun.shopmath.accepting import verdict_of
 
 
