@@ -143,7 +143,6 @@ HEAD_KEYS: Final = frozenset(
         "then",
         "figures",
         "job",
-        "says",
         "shop",
         "lacks",
         "not done",

@@ -93,7 +93,8 @@ KEPT = (
     ),
     (
         "procedures/",
-        r"`[^`]*(otherwise|left out|lift: |into play)[^`]*`|^ *otherwise:|: left out$",
+        r"`[^`]*(otherwise|left out|leave out|lift: |into play|take back)[^`]*`|^ *otherwise:"
+        r"|: left out$",
         "the same keys",
     ),
     (
