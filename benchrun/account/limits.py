@@ -75,7 +75,7 @@ class LimitOrigins:
 
     def _inputs(self, names: frozenset[str]) -> Iterator[tuple[str, str]]:
         entered = {figure.name: figure for figure in self._figures}
-        for name in sorted(names, key=self._number):
+        for name in sorted(names, key=lambda name: (self._number(name), name)):
             if name in entered:
                 yield _figure(entered[name])
                 continue

@@ -61,3 +61,8 @@ def test_a_count_is_judged_by_counts_and_not_by_typing(hubs):
     (kept,) = hubs["kept-pieces"]
     assert kept[1] == "worked out"
     assert "counted" in kept[2]
+
+
+def test_the_numbers_that_a_limit_rests_on_are_named_in_the_same_order_each_time(manual):
+    high = next(one for one in manual["bore"] if one[0] == "high")
+    assert high[2].endswith(": workshop manual, page 4-12 and typed, of no document")
