@@ -41,7 +41,8 @@ class Moment:
     @property
     def utc(self) -> str:
         """Wall time as RFC 3339 text with milliseconds, `2026-11-25T14:02:18.041Z`."""
-        return f"{_whole_seconds(self.utc_ms // 1000)}.{self.utc_ms % 1000:03d}Z"
+        minute, ms = divmod(self.utc_ms, 60_000)
+        return f"{_minute_text(minute)}{ms // 1000:02d}.{ms % 1000:03d}Z"
 
     def as_data(self) -> dict[str, str | int | bool]:
         """The form that a line of the log holds."""
@@ -49,9 +50,9 @@ class Moment:
 
 
 @lru_cache(maxsize=256)
-def _whole_seconds(seconds: int) -> str:
-    """A second since 1970 as text; one moment is told several times over, many in one second."""
-    return dt.datetime.fromtimestamp(seconds, dt.UTC).isoformat()[:19]
+def _minute_text(minute: int) -> str:
+    """A minute since 1970 as text, up to its seconds; one moment is told several times over."""
+    return dt.datetime.fromtimestamp(minute * 60, dt.UTC).isoformat()[:17]
 
 
 def utc_ms(text: str) -> int:

@@ -7,6 +7,7 @@ from benchrun.account.deviations import AskedOf
 from benchrun.account.facts import RunFacts
 from benchrun.account.questions import answer_words, settled_by
 from benchrun.account.readings import given_words
+from benchrun.account.walker import EVERY_KIND, Takers
 from benchrun.account.witnesses import witness_words
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
@@ -43,18 +44,20 @@ class ActWalk:
     """Takes entry after entry and adds what was done to the facts."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts, asked: AskedOf) -> None:
+        self.takes: Takers = {
+            **{kind: self._take for kind in EVERY_KIND if kind not in _ELSEWHERE},
+            e.Retracted: self._taken_back,
+        }
         self._asked = asked
         self._steps = procedure.route.steps
         self._facts = facts
 
-    def take(self, entry: e.Entry) -> None:
-        """Take the next entry."""
-        data = entry.data
-        if isinstance(data, _ELSEWHERE):
-            return
-        if isinstance(data, e.Retracted):
-            for act in self._facts.acts:
-                act.taken_back = act.taken_back or act.n == data.of
+    def _taken_back(self, entry: e.Entry, data: e.Retracted) -> None:
+        for act in self._facts.acts:
+            act.taken_back = act.taken_back or act.n == data.of
+        self._take(entry, data)
+
+    def _take(self, entry: e.Entry, data: e.Data) -> None:
         step = self._steps.get(getattr(data, "step", ""))
         self._facts.acts.append(
             ActFacts(
@@ -144,14 +147,14 @@ class SupplyWalk:
     """Takes entry after entry; `finish` adds what each act used, as it stands at last."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+        self.takes: Takers = {e.Did: self._take, e.WentIn: self._take}
         self._steps = procedure.route.steps
         self._facts = facts
         self._acts: list[tuple[e.Entry, e.Did | e.WentIn]] = []
 
-    def take(self, entry: e.Entry) -> None:
-        """Take the next entry."""
-        if isinstance(entry.data, (e.Did, e.WentIn)) and entry.data.uses:
-            self._acts.append((entry, entry.data))
+    def _take(self, entry: e.Entry, data: e.Did | e.WentIn) -> None:
+        if data.uses:
+            self._acts.append((entry, data))
 
     def finish(self, run: Run) -> None:
         """Add the supplies to the facts.

@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from benchrun.account.facts import RemarkFacts, RunFacts
 from benchrun.account.questions import AskedFacts, StepOf, answer_words, settled_by
+from benchrun.account.walker import EVERY_KIND, Around, Takers
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Procedure, Reading
@@ -12,8 +13,15 @@ from benchrun.run import entries as e
 from benchrun.run.entry_builder import lists_no_instrument
 from benchrun.run.holds import is_allowed
 from benchrun.run.state import BOOKLESS_SINCE
-from benchrun.run.verdict import EARLY, EARLY_OR_LATE, LATE, PERHAPS_EARLY, PERHAPS_LATE
-from benchrun.shopmath.accepting import DOUBT
+from benchrun.run.verdict import (
+    EARLY,
+    EARLY_OR_LATE,
+    IN_TIME,
+    LATE,
+    PERHAPS_EARLY,
+    PERHAPS_LATE,
+)
+from benchrun.shopmath.accepting import DOUBT, INSIDE, OUTSIDE
 from benchrun.text import listed, span
 from benchrun.wording import CLOSE_LISTS, elapsed_words, grouped, ruling_words, unfit_words
 
@@ -28,6 +36,7 @@ BEGUN_ANYWAY: Final = "begun_anyway"
 """The key of the first entry under which unfit parts stand, each with `although` and `reason`."""
 NO_BOOK: Final = "this shop keeps no instruments book: readings name no calibrated instrument"
 _OFF: Final = frozenset({EARLY, LATE, _TOO_SOON})
+_USUAL: Final = frozenset({"", IN_TIME, INSIDE, OUTSIDE})  # of these no deviation, no doubt tells
 
 Found = tuple[tuple[str, ...], str, str]
 AskedOf = Callable[[str], AskedFacts | None]
@@ -180,60 +189,91 @@ def correction_in(entry: e.Entry, data: e.Corrected) -> RemarkFacts:
 class DeviationWalk:
     """Takes entry after entry and adds deviations and doubts to the facts."""
 
-    def __init__(self, procedure: Procedure, facts: RunFacts, asked: AskedOf) -> None:
+    def __init__(
+        self, procedure: Procedure, facts: RunFacts, around: Around, asked: AskedOf
+    ) -> None:
+        self.takes: Takers = {
+            **dict.fromkeys(EVERY_KIND, self._take),
+            e.Opened: self._opened,
+            e.Sealed: self._sealed,
+            e.Retracted: self._taken_back,
+            e.Did: self._acted,
+            e.WentIn: self._acted,
+            e.CameOut: self._acted,
+            e.Beat: self._look_at_clocks,
+            e.Signed: self._look_at_clocks,
+        }
         self._procedure = procedure
         self._step_of = procedure.route.steps.get
         self._facts = facts
+        self._around = around
         self._asked = asked
-        self._last: Moment | None = None
-        self._unsynced = False
         self._bookless = False
 
-    def take(self, entry: e.Entry) -> None:
-        """Take the next entry; what an entry that was taken back did otherwise never was."""
-        data = entry.data
-        if isinstance(data, e.Retracted):
-            kept = [deviation for deviation in self._facts.deviations if deviation.n != data.of]
-            self._facts.deviations[:] = kept
+    def _take(self, entry: e.Entry, data: e.Data) -> None:
         self._facts.deviations += deviations_in(entry, self._step_of, self._asked)
-        for what in self._clock(entry.at):
-            self._facts.doubts.append(RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, what))
-        if self._tells_bookless(data):
-            self._facts.doubts.append(
-                RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, NO_BOOK)
-            )
+        self._look_at_clocks(entry, data)
         for parts, what in _doubts(data):
             step = self._step_of(getattr(data, "step", ""))
             number, about = (step.number, step.id) if step else (None, "")
             self._facts.doubts.append(
                 RemarkFacts(entry.n, entry.at.utc, entry.by, parts, number, what, "", about)
             )
-        self._last = entry.at
 
-    def _tells_bookless(self, data: e.Data) -> bool:
-        """Whether from here on readings no longer say each that the shop lists no instrument.
+    def _acted(self, entry: e.Entry, data: e.Did | e.WentIn | e.CameOut) -> None:
+        if _as_usual(data):
+            self._look_at_clocks(entry, data)
+        else:
+            self._take(entry, data)
+
+    def _opened(self, entry: e.Entry, data: e.Opened) -> None:
+        self._take(entry, data)
+        self._bookless = _is_bookless(data, self._procedure)
+        self._tell_bookless(entry, data.about.get("format"))
+
+    def _sealed(self, entry: e.Entry, data: e.Sealed) -> None:
+        self._look_at_clocks(entry, data)
+        self._tell_bookless(entry, data.format)
+
+    def _taken_back(self, entry: e.Entry, data: e.Retracted) -> None:
+        """Forget what an entry did otherwise that is taken back."""
+        kept = [deviation for deviation in self._facts.deviations if deviation.n != data.of]
+        self._facts.deviations[:] = kept
+        self._take(entry, data)
+
+    def _tell_bookless(self, entry: e.Entry, number: object) -> None:
+        """Tell once where readings no longer say each that the shop lists no instrument.
 
         That is from the opening on, or from where a later program resumed an older log.
         """
-        number: object = None
-        if isinstance(data, e.Opened):
-            self._bookless = _is_bookless(data, self._procedure)
-            number = data.about.get("format")
-        elif isinstance(data, e.Sealed):
-            number = data.format
-        if not self._bookless or not isinstance(number, int) or number < BOOKLESS_SINCE:
-            return False
-        self._bookless = False  # told once
-        return True
+        if self._bookless and isinstance(number, int) and number >= BOOKLESS_SINCE:
+            self._bookless = False
+            self._doubt(entry, NO_BOOK)
 
-    def _clock(self, at: Moment) -> Iterator[str]:
+    def _doubt(self, entry: e.Entry, what: str) -> None:
+        self._facts.doubts.append(RemarkFacts(entry.n, entry.at.utc, entry.by, (), None, what))
+
+    def _look_at_clocks(self, entry: e.Entry, _: e.Data) -> None:
+        at, before = entry.at, self._around.last
+        last = before.at if before is not None else None
+        # As they are between most entries, one boot and both clocks alike: nothing to tell.
+        if (
+            last is None
+            or at.boot != last.boot
+            or at.sync is not last.sync
+            or at.utc_ms - last.utc_ms != at.up_ms - last.up_ms
+        ):
+            for what in self._clock(at, last):
+                self._doubt(entry, what)
+
+    @staticmethod
+    def _clock(at: Moment, last: Moment | None) -> Iterator[str]:
         """Doubts left by the clocks: restarts, a clock that was set, one that is not in step."""
-        last = self._last
-        if not at.sync and not self._unsynced:
+        unsynced = last is not None and not last.sync
+        if not at.sync and not unsynced:
             yield "from here on no time service sets the wall clock: times of day may be wrong"
-        elif at.sync and self._unsynced:
+        elif at.sync and unsynced:
             yield "from here on a time service sets the wall clock again"
-        self._unsynced = not at.sync
         if not at.knows_boot and (last is None or last.knows_boot):
             yield "from here on times across a sleep or a restart rest on the wall clock alone"
         if last is None:
@@ -245,6 +285,21 @@ class DeviationWalk:
             step = (at.utc_ms - last.utc_ms) - (at.up_ms - last.up_ms)
             if abs(step) > 2000 + abs(at.up_ms - last.up_ms) // 2000:
                 yield f"the wall clock was set by {step / 1000:+.0f} s"
+
+
+def _as_usual(data: e.Did | e.WentIn | e.CameOut) -> bool:
+    """Whether neither `deviations_in` nor `_doubts` can find anything in an act; a quick look."""
+    if data.reason or data.flags:
+        return False
+    if isinstance(data, e.Did):
+        if data.without or data.uses or (data.tool is not None and data.tool.misgivings):
+            return False
+    elif data.ago or (isinstance(data, e.WentIn) and (data.without or data.uses)):
+        return False
+    for outcome in data.each.values():
+        if outcome.verdict not in _USUAL or outcome.possible != outcome.proven:
+            return False
+    return True
 
 
 def _is_bookless(opened: e.Opened, procedure: Procedure) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from benchrun.account.facts import RunFacts
 from benchrun.account.value_facts import FigureFacts
+from benchrun.account.walker import Takers
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.run.corrections import figure_given
@@ -15,22 +16,23 @@ class FigureWalk:
     """Takes entry after entry and keeps the figures of the facts as they stand."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+        self.takes: Takers = {
+            e.Opened: self._opened,
+            e.Figured: lambda entry, data: self._enter(entry, data.figure),
+            e.Corrected: self._correct,
+            e.Retracted: self._taken_back,
+        }
         self._figures = procedure.route.figures
         self._facts = facts
         self._before: dict[int, list[FigureFacts]] = {}
 
-    def take(self, entry: e.Entry) -> None:
-        """Take the next entry."""
-        match entry.data:
-            case e.Opened(figures=specs):
-                for spec in specs:
-                    self._enter(entry, spec)
-            case e.Figured(spec):
-                self._enter(entry, spec)
-            case e.Corrected() as data if not data.part:
-                self._correct(entry, data)
-            case e.Retracted(of) if of in self._before:
-                self._facts.figures[:] = self._before[of]
+    def _opened(self, entry: e.Entry, data: e.Opened) -> None:
+        for spec in data.figures:
+            self._enter(entry, spec)
+
+    def _taken_back(self, _: e.Entry, data: e.Retracted) -> None:
+        if data.of in self._before:
+            self._facts.figures[:] = self._before[data.of]
 
     def _enter(self, entry: e.Entry, spec: e.FigureSpec) -> None:
         known = self._figures.get(spec.name)
@@ -55,6 +57,8 @@ class FigureWalk:
         )
 
     def _correct(self, entry: e.Entry, data: e.Corrected) -> None:
+        if data.part:
+            return
         self._before[entry.n] = list(self._facts.figures)
         self._facts.figures[:] = [
             replace(

@@ -1,9 +1,10 @@
 """Signatures, notes and pictures of a run, and why parts left the way."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 from benchrun.account.facts import PhotoFacts, RunFacts, SignFacts, WordFacts
+from benchrun.account.walker import Around, Takers
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Hold, Procedure
 from benchrun.run import entries as e
@@ -40,84 +41,99 @@ class PaperWalk:
         reasons: Why a part left the way: the last word on it, from moves, answers and the close.
     """
 
-    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+    def __init__(
+        self,
+        procedure: Procedure,
+        facts: RunFacts,
+        around: Around,
+        says: Callable[[str, str], str],
+    ) -> None:
+        self.takes: Takers = {
+            e.Opened: self._opened,
+            e.Added: self._added,
+            e.Signed: self._signed,
+            e.Sealed: self._sealed,
+            e.Note: self._noted,
+            e.Lesson: self._learned,
+            e.Photo: self._pictured,
+            e.Moved: self._moved,
+            e.Answered: self._answered,
+            e.Closed: self._closed,
+        }
         self._steps = procedure.route.steps
         self._facts = facts
-        self._before: e.Entry | None = None
-        self._asked: dict[tuple[str, str], str] = {}
+        self._around = around
+        self._says = says
         self.identities: dict[str, str] = {}
         self.reasons: dict[str, str] = {}
 
-    def take(self, entry: e.Entry) -> None:
-        """Take the next entry."""
-        data = entry.data
-        for part, outcome in getattr(data, "each", {}).items():
-            for question in outcome.asks:
-                self._asked[question.id, part] = question.says
-        match data:
-            case e.Opened():
-                self.identities.update({spec.part: spec.identity for spec in data.parts})
-            case e.Added():
-                self.identities[data.part.part] = data.part.identity
-            case e.Signed():
-                self._facts.signatures.append(self._signature(entry, data))
-            case e.Sealed():
-                self._facts.seals += 1
-            case e.Note() | e.Lesson():
-                words = self._facts.lessons if entry.kind == "lesson" else self._facts.notes
-                words.append(self._word(entry, data))
-            case e.Photo():
-                self._facts.photos.append(self._photo(entry, data))
-            case _:
-                self._reason(data)
-        self._before = entry
+    def _opened(self, _: e.Entry, data: e.Opened) -> None:
+        self.identities.update({spec.part: spec.identity for spec in data.parts})
 
-    def _reason(self, data: e.Data) -> None:
-        if isinstance(data, e.Moved) and data.to in ("aside", "scrap"):
+    def _added(self, _: e.Entry, data: e.Added) -> None:
+        self.identities[data.part.part] = data.part.identity
+
+    def _sealed(self, *_: object) -> None:
+        self._facts.seals += 1
+
+    def _moved(self, _: e.Entry, data: e.Moved) -> None:
+        if data.to in ("aside", "scrap"):
             self.reasons.update(dict.fromkeys(data.parts, data.reason))
-        elif isinstance(data, e.Answered) and data.code in ("aside", "scrap"):
-            for part in data.parts:
-                settles = data.each[part].settles if part in data.each else ""
-                words = (self._asked.get((settles, part), "").removesuffix("."), data.reason)
-                self.reasons[part] = "; reason: ".join(word for word in words if word)
-        elif isinstance(data, e.Moved) and data.to == "play":
+        elif data.to == "play":
             for part in data.parts:
                 self.reasons.pop(part, None)
-        elif isinstance(data, e.Closed):
-            # Why a part was set aside says more of it than why the run was closed without it.
-            for part, reason in data.reasons.items():
-                before = self.reasons.get(part)
-                both = f"{before}; at the close: {reason}" if before else reason
-                self.reasons[part] = reason if before == reason else both
+
+    def _answered(self, _: e.Entry, data: e.Answered) -> None:
+        if data.code not in ("aside", "scrap"):
+            return
+        for part in data.parts:
+            asked = self._says(data.each.get(part, e.NOTHING).settles, part)
+            words = (asked.removesuffix("."), data.reason)
+            self.reasons[part] = "; reason: ".join(word for word in words if word)
+
+    def _closed(self, _: e.Entry, data: e.Closed) -> None:
+        # Why a part was set aside says more of it than why the run was closed without it.
+        for part, reason in data.reasons.items():
+            before = self.reasons.get(part)
+            both = f"{before}; at the close: {reason}" if before else reason
+            self.reasons[part] = reason if before == reason else both
 
     def _number(self, step: str) -> int | None:
         known = self._steps.get(step)
         return known.number if known else None
 
-    def _signature(self, entry: e.Entry, data: e.Signed) -> SignFacts:
-        before = self._before
+    def _signed(self, entry: e.Entry, data: e.Signed) -> None:
+        before = self._around.last
         stated = before.data if before is not None and before.n == data.of else None
         said = getattr(stated, "says", "")
         name, _, says = said.partition(": ")
-        return SignFacts(
-            entry.n,
-            entry.at.utc,
-            data.who,
-            name if says else data.who,
-            says or said,
-            self._number(getattr(stated, "step", "")),
-            tuple(getattr(stated, "parts", ())),
-            entry.n,
-            tuple(getattr(stated, "flags", ())),
-            tuple(map(remark_words, getattr(stated, "remarks", ()))),
-            self._role(getattr(stated, "step", "")),
-            bool(getattr(stated, "waived", False)),
-            str(getattr(stated, "reason", "")) if getattr(stated, "waived", False) else "",
+        self._facts.signatures.append(
+            SignFacts(
+                entry.n,
+                entry.at.utc,
+                data.who,
+                name if says else data.who,
+                says or said,
+                self._number(getattr(stated, "step", "")),
+                tuple(getattr(stated, "parts", ())),
+                entry.n,
+                tuple(getattr(stated, "flags", ())),
+                tuple(map(remark_words, getattr(stated, "remarks", ()))),
+                self._role(getattr(stated, "step", "")),
+                bool(getattr(stated, "waived", False)),
+                str(getattr(stated, "reason", "")) if getattr(stated, "waived", False) else "",
+            )
         )
 
     def _role(self, step: str) -> str:
         known = self._steps.get(step)
         return known.detail.role if known and isinstance(known.detail, Hold) else ""
+
+    def _noted(self, entry: e.Entry, data: e.Note) -> None:
+        self._facts.notes.append(self._word(entry, data))
+
+    def _learned(self, entry: e.Entry, data: e.Lesson) -> None:
+        self._facts.lessons.append(self._word(entry, data))
 
     def _word(self, entry: e.Entry, data: e.Note | e.Lesson) -> WordFacts:
         return WordFacts(
@@ -131,19 +147,21 @@ class PaperWalk:
             tuple(getattr(data, "parts", ())),
         )
 
-    def _photo(self, entry: e.Entry, data: e.Photo) -> PhotoFacts:
-        return PhotoFacts(
-            entry.n,
-            entry.at.utc,
-            entry.by,
-            data.file,
-            data.sha256,
-            data.bytes,
-            self._number(data.step),
-            data.text,
-            data.parts,
-            "",
-            data.position.value,
+    def _pictured(self, entry: e.Entry, data: e.Photo) -> None:
+        self._facts.photos.append(
+            PhotoFacts(
+                entry.n,
+                entry.at.utc,
+                entry.by,
+                data.file,
+                data.sha256,
+                data.bytes,
+                self._number(data.step),
+                data.text,
+                data.parts,
+                "",
+                data.position.value,
+            )
         )
 
 

@@ -1,9 +1,10 @@
 """The questions of a run: what was asked of which part, and how it was settled."""
 
 from collections.abc import Callable, Iterator, Mapping
-from typing import Final
+from typing import Any, Final
 
 from benchrun.account.facts import QuestionFacts, RunFacts
+from benchrun.account.walker import EVERY_KIND, Takers
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.procedure.route import Procedure, Step
 from benchrun.procedure.steps import Act
@@ -66,24 +67,33 @@ class QuestionWalk:
     """Takes entry after entry and adds every question, for every part that it was put to."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+        self.takes: Takers = {
+            **{kind: self._take for kind in EVERY_KIND if "each" in kind.__annotations__},
+            e.Retracted: self._taken_back,
+        }
         self._steps = procedure.route.steps
         self._facts = facts
         self._open: dict[tuple[str, str], QuestionFacts] = {}
         self.asked: dict[str, AskedFacts] = {}
 
-    def take(self, entry: e.Entry) -> None:
-        """Take the next entry."""
-        data = entry.data
-        each: Mapping[str, e.Outcome] = getattr(data, "each", {})
-        if [outcome for outcome in each.values() if outcome.asks]:
-            self.asked |= {question.id: question for question in asked_in(data, self._steps.get)}
+    def says(self, question: str, part: str) -> str:
+        """The words in which a question was put to a part; empty where none was."""
+        asked = self._open.get((question, part))
+        return asked.says if asked is not None else ""
+
+    def _take(self, entry: e.Entry, data: Any) -> None:
+        each: Mapping[str, e.Outcome] = data.each
+        for outcome in each.values():
+            if outcome.asks or outcome.settles or outcome.withdraws:
+                break
+        else:
+            return
+        self.asked |= {question.id: question for question in asked_in(data, self._steps.get)}
         for part, outcome in each.items():
             if outcome.settles or outcome.withdraws:
                 self._settle(entry, data, part, outcome)
             for question in outcome.asks:
                 self._ask(entry, part, question)
-        if isinstance(data, e.Retracted):
-            self._taken_back(entry, data)
 
     def _taken_back(self, entry: e.Entry, data: e.Retracted) -> None:
         for question in self._open.values():

@@ -1,6 +1,6 @@
 """Walks through a log for its values: readings, findings, sums, and how they were corrected."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
 from dataclasses import fields, replace
 from itertools import groupby
@@ -11,11 +11,12 @@ from benchrun.account.facts import RunFacts
 from benchrun.account.limits import LimitOrigins
 from benchrun.account.rounding import as_measured
 from benchrun.account.value_facts import CorrectionFacts, FindingFacts, ReadingFacts, SumFacts
+from benchrun.account.walker import Around, Takers
 from benchrun.procedure.route import Inspect, Procedure, Reading, Step, WorkOut
 from benchrun.run import entries as e
 from benchrun.run.course import position_key
 from benchrun.run.effects import act_index
-from benchrun.run.state import Run
+from benchrun.run.state import Marker, Run
 from benchrun.run.sums import drawn, filled_in
 from benchrun.run.verdict import draw, limits
 from benchrun.wording import value_words
@@ -37,9 +38,23 @@ def given_words(given: e.Given) -> str:
 class ReadingWalk:
     """Takes entry after entry; `finish` completes what needs the values as they stand at last."""
 
-    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+    def __init__(self, procedure: Procedure, facts: RunFacts, around: Around) -> None:
+        self.takes: Takers = {
+            e.Opened: self._opened,
+            e.Added: self._added,
+            e.Did: self._did,
+            e.Corrected: self._corrected,
+            e.Retracted: self._retracted,
+        }
         self._procedure = procedure
         self._facts = facts
+        self._around = around
+        self._giving = {
+            step.id: step
+            for step in procedure.route.steps.values()
+            if isinstance(step.detail, (Inspect, Reading, WorkOut))
+        }
+        self._waiting: list[tuple[e.Entry, e.Did, Step, list[Marker]]] = []
         self._identity: dict[str, str] = {}
         self._values: dict[ValueId, ReadingFacts | FindingFacts] = {}
         self._about: dict[tuple[str, str], ReadingFacts] = {}
@@ -48,35 +63,47 @@ class ReadingWalk:
         self._logged: dict[ValueId, tuple[Step, Reading | WorkOut, tuple[e.Origin, ...]]] = {}
         self._finest: dict[tuple[int, str], tuple[str, ...]] = {}
 
-    def take(self, before: Run, entry: e.Entry, after: Run) -> None:
-        """Take the next entry with the run before and after it."""
-        data = entry.data
-        if isinstance(data, e.Opened):
-            self._identity.update({spec.part: spec.identity for spec in data.parts})
-        elif isinstance(data, e.Added):
-            self._identity[data.part.part] = data.part.identity
-        elif isinstance(data, e.Did):
-            self._did(before, entry, data)
-        elif isinstance(data, e.Corrected):
-            self._corrected(after, entry, data)
-        elif isinstance(data, e.Retracted):
-            self._retracted(entry, data)
+    def _opened(self, _: e.Entry, data: e.Opened) -> None:
+        self._identity.update({spec.part: spec.identity for spec in data.parts})
 
-    def finish(self) -> None:
-        """Write down readings, findings and sums."""
+    def _added(self, _: e.Entry, data: e.Added) -> None:
+        self._identity[data.part.part] = data.part.identity
+
+    def finish(self, *, to_sign: bool) -> None:
+        """Write down readings, findings and sums.
+
+        Args:
+            to_sign: Whether only readings and findings are asked for, without words for a report.
+        """
+        self._write_down()
         values = self._values.values()
         self._facts.readings = [one for one in values if isinstance(one, ReadingFacts)]
+        self._facts.findings = [one for one in values if isinstance(one, FindingFacts)]
+        if to_sign:
+            return
         origins = LimitOrigins(self._procedure, self._facts.figures)
         for reading in self._facts.readings:
             reading.origins = origins.of(*self._logged[reading.n, reading.part, reading.place])
             reading.shown = as_measured(reading, self._finest.get((reading.n, reading.part), ()))
-        self._facts.findings = [one for one in values if isinstance(one, FindingFacts)]
         self._facts.sums = [one for entry in self._worked for one in self._sums(entry)]
 
-    def _did(self, before: Run, entry: e.Entry, data: e.Did) -> None:
-        step = self._procedure.route.steps[data.step]
-        detail = step.detail
-        for part in data.parts:
+    def _did(self, entry: e.Entry, data: e.Did) -> None:
+        step = self._giving.get(data.step)
+        if step is not None:
+            markers = self._around.before.markers
+            self._waiting.append((entry, data, step, [markers[part] for part in data.parts]))
+
+    def _write_down(self) -> None:
+        """Make facts of what was measured or found, which wait until somebody asks for them."""
+        for entry, data, step, markers in self._waiting:
+            self._values_of(entry, data, step, markers)
+        self._waiting.clear()
+
+    def _values_of(
+        self, entry: e.Entry, data: e.Did, step: Step, markers: Sequence[Marker]
+    ) -> None:
+        detail, course = step.detail, self._around.after.course
+        for part, marker in zip(data.parts, markers, strict=True):
             given = data.each.get(part, e.NOTHING).value
             if given is None:
                 continue
@@ -87,11 +114,9 @@ class ReadingWalk:
                 reading = self._reading(entry, data, step, detail, part)
                 self._values[key] = reading
                 self._logged[key] = (step, detail, data.each[part].origins)
-                index = act_index(before.course, before.markers[part], step.id)
-                depth = len(before.route.within[index])
-                self._about[part, position_key(index, before.markers[part].passes[:depth])] = (
-                    reading
-                )
+                index = act_index(course, marker, step.id)
+                depth = len(course.route.within[index])
+                self._about[part, position_key(index, marker.passes[:depth])] = reading
         if isinstance(detail, WorkOut):
             self._worked.append(entry)
             for part in data.parts:
@@ -142,6 +167,7 @@ class ReadingWalk:
         )
 
     def _retracted(self, entry: e.Entry, data: e.Retracted) -> None:
+        self._write_down()
         for (n, part, _), value in self._values.items():
             if n == data.of and part in data.parts:
                 value.taken_back = True
@@ -154,7 +180,8 @@ class ReadingWalk:
             for correction in self._facts.corrections
         ]
 
-    def _corrected(self, after: Run, entry: e.Entry, data: e.Corrected) -> None:
+    def _corrected(self, entry: e.Entry, data: e.Corrected) -> None:
+        self._write_down()
         self._before[entry.n] = {key: copy(value) for key, value in self._values.items()}
         for part, outcome in data.each.items():
             for ruling in outcome.rulings:
@@ -164,7 +191,7 @@ class ReadingWalk:
             # The value that was put right first, then what follows from it.
             for revision in sorted(outcome.revised, key=lambda r: r.n != data.of):
                 self._revise(entry, data, revision)
-        self._relimit(after, data)
+        self._relimit(self._around.after, data)
 
     def _revise(self, entry: e.Entry, data: e.Corrected, revision: e.Revision) -> None:
         value = self._values.get((revision.n, revision.part, revision.place))

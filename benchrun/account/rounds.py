@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from benchrun.account.act_facts import RepeatFacts
+from benchrun.account.walker import Takers
 from benchrun.procedure.route import Detour, Guard, Head, Kind, Procedure, Step, Tail
 from benchrun.run import entries as e
 
@@ -11,20 +12,24 @@ class RoundWalk:
     """Counts, for each repeat, the step that makes a round of it: its last unconditional act."""
 
     def __init__(self, procedure: Procedure) -> None:
+        self.takes: Takers = {
+            e.Did: self._done,
+            e.CameOut: self._done,
+            e.Retracted: self._taken_back,
+        }
         self._made: dict[str, dict[str, list[tuple[int, str, str]]]] = {}
         self._counted = {step.id: (title, step) for title, step in _counted(procedure)}
 
-    def take(self, entry: e.Entry) -> None:
-        """Take the next entry."""
-        data = entry.data
-        if isinstance(data, (e.Did, e.CameOut)) and data.step in self._counted:
+    def _done(self, entry: e.Entry, data: e.Did | e.CameOut) -> None:
+        if data.step in self._counted:
             for part in data.parts:
                 rows = self._made.setdefault(data.step, {}).setdefault(part, [])
                 rows.append((entry.n, entry.at.utc, entry.by))
-        elif isinstance(data, e.Retracted):
-            for parts in self._made.values():
-                for part in data.parts:
-                    parts[part] = [row for row in parts.get(part, []) if row[0] != data.of]
+
+    def _taken_back(self, _: e.Entry, data: e.Retracted) -> None:
+        for parts in self._made.values():
+            for part in data.parts:
+                parts[part] = [row for row in parts.get(part, []) if row[0] != data.of]
 
     def facts(self) -> Iterator[RepeatFacts]:
         """Each repeat with the parts that went through it alike."""

@@ -82,7 +82,7 @@ def signing_list_of(
     procedure: Procedure, entries: Iterable[e.Entry], parts: Sequence[str], says: str
 ) -> tuple[e.Remark, ...]:
     """The list under a signature that would follow these entries."""
-    return signing_list(facts_of(procedure, entries), parts, says)
+    return signing_list(facts_of(procedure, entries, to_sign=True), parts, says)
 
 
 def lacking_remarks(walk: AccountWalk, data: e.Did | e.Closed) -> tuple[e.Remark, ...]:

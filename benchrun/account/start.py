@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from benchrun.account.act_facts import ConditionFacts, ToolFacts
 from benchrun.account.facts import RunFacts
+from benchrun.account.walker import Takers
 from benchrun.run import entries as e
 
 
@@ -24,24 +25,31 @@ class ToolWalk:
     """Takes entry after entry and adds the tools to the facts."""
 
     def __init__(self, facts: RunFacts) -> None:
+        self.takes: Takers = {
+            e.Opened: self._opened,
+            e.Did: self._counted_back,
+            e.CountedBack: self._counted_back,
+            e.Retracted: self._taken_back,
+        }
         self._tools = facts.tools
         self._out: tuple[ToolFacts, ...] = ()
         self._back: list[e.Entry] = []
 
-    def take(self, entry: e.Entry) -> None:
-        """Take the next entry; a count that was taken back never was."""
-        data = entry.data
-        if isinstance(data, e.Opened):
-            self._out = tuple(
-                ToolFacts(one.tool, one.number, one.who or entry.by, one.utc or entry.at.utc)
-                for one in data.tools_out
-            )
-        elif isinstance(data, (e.Did, e.CountedBack)) and data.tools_back:
+    def _opened(self, entry: e.Entry, data: e.Opened) -> None:
+        self._out = tuple(
+            ToolFacts(one.tool, one.number, one.who or entry.by, one.utc or entry.at.utc)
+            for one in data.tools_out
+        )
+        self._tools[:] = self._counted()
+
+    def _counted_back(self, entry: e.Entry, data: e.Did | e.CountedBack) -> None:
+        if data.tools_back:
             self._back.append(entry)
-        elif isinstance(data, e.Retracted):
-            self._back = [one for one in self._back if one.n != data.of]
-        else:
-            return
+            self._tools[:] = self._counted()
+
+    def _taken_back(self, _: e.Entry, data: e.Retracted) -> None:
+        """A count that was taken back never was."""
+        self._back = [one for one in self._back if one.n != data.of]
         self._tools[:] = self._counted()
 
     def _counted(self) -> Iterator[ToolFacts]:

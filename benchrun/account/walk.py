@@ -14,6 +14,7 @@ from benchrun.account.questions import QuestionWalk
 from benchrun.account.readings import ReadingWalk
 from benchrun.account.rounds import RoundWalk
 from benchrun.account.start import ToolWalk, conditions_of
+from benchrun.account.walker import EVERY_KIND, Around, Takers
 from benchrun.account.witnesses import WitnessWalk
 from benchrun.procedure.route import Hold, Procedure
 from benchrun.run import entries as e
@@ -30,31 +31,43 @@ class AccountWalk:
         procedure: What the run follows.
         first: Its first entry, which is not taken by that.
         to_sign: Whether only that is told of which a list under a signature is made: no acts,
-            supplies, rounds and figures.
-
-    Attributes:
-        run: The run as it stands after the last entry.
+            supplies, rounds, figures and sums, and no words for a report on a value.
     """
 
     def __init__(self, procedure: Procedure, first: e.Entry, *, to_sign: bool = False) -> None:
-        self.run = Run(Course(procedure.route))
+        run = Run(Course(procedure.route))
+        self._around = around = Around(run, run)
         self._facts = facts = _head(procedure, first)
-        self._last = first.at
-        self._questions = QuestionWalk(procedure, facts)
-        asked = self._questions.asked.get
-        self._readings = ReadingWalk(procedure, facts)
-        self._dwells = DwellWalk(procedure, facts)
-        self._witnesses = WitnessWalk(procedure, facts)
+        questions = QuestionWalk(procedure, facts)
+        asked = questions.asked.get
+        self._to_sign = to_sign
+        self._readings = ReadingWalk(procedure, facts, around)
         self._supplies = SupplyWalk(procedure, facts)
         self._rounds = RoundWalk(procedure)
-        self._papers = PaperWalk(procedure, facts)
+        self._papers = PaperWalk(procedure, facts, around, questions.says)
         self._statements = e.Statements()
         self._known = KnownHands()
-        deviations = DeviationWalk(procedure, facts, asked)
-        signed = (deviations, ToolWalk(facts), self._papers, self._statements)
-        acts, figures = ActWalk(procedure, facts, asked), FigureWalk(procedure, facts)
-        more = () if to_sign else (acts, self._rounds, self._supplies, figures, self._known)
-        self._alone = (self._questions, *more, *signed)
+        walkers: list[Takers] = [
+            self._readings.takes,
+            DwellWalk(procedure, facts, around).takes,
+            WitnessWalk(procedure, facts, around).takes,
+            questions.takes,
+            DeviationWalk(procedure, facts, around, asked).takes,
+            ToolWalk(facts).takes,
+            self._papers.takes,
+            {e.Did: self._state, e.Closed: self._state, e.Signed: self._sign},
+        ]
+        if not to_sign:
+            walkers += [
+                ActWalk(procedure, facts, asked).takes,
+                self._rounds.takes,
+                self._supplies.takes,
+                FigureWalk(procedure, facts).takes,
+                dict.fromkeys(EVERY_KIND, self._know),
+            ]
+        self._takes = {
+            kind: tuple([takes[kind] for takes in walkers if kind in takes]) for kind in EVERY_KIND
+        }
 
     def take(self, entry: e.Entry) -> None:
         """Take the next entry.
@@ -62,7 +75,7 @@ class AccountWalk:
         Raises:
             Unfit: It cannot follow.
         """
-        self.follow(entry, fold(self.run, entry))
+        self.follow(entry, fold(self._around.after, entry))
 
     def follow(self, entry: e.Entry, after: Run) -> None:
         """Take the next entry, which was folded already.
@@ -71,19 +84,34 @@ class AccountWalk:
             entry: The entry.
             after: The run that it and the run before it fold to.
         """
-        before, self.run = self.run, after
-        for walk in (self._readings, self._dwells, self._witnesses):
-            walk.take(before, entry, self.run)
-        for other in self._alone:
-            other.take(entry)
-        self._last = entry.at
-        self._facts.entries += 1
+        around, data = self._around, entry.data
+        around.before, around.after = around.after, after
+        for take in self._takes[type(data)]:
+            take(entry, data)
+        around.last = entry
+
+    def _state(self, entry: e.Entry, data: e.Did | e.Closed) -> None:
+        if data.says:
+            self._statements.take(entry)
+
+    def _sign(self, entry: e.Entry, _: e.Signed) -> None:
+        self._statements.take(entry)
+
+    def _know(self, entry: e.Entry, _: e.Data) -> None:
+        self._known.take(entry)
+
+    @property
+    def run(self) -> Run:
+        """The run as it stands after the last entry."""
+        return self._around.after
 
     def finish(self) -> RunFacts:
         """The facts of the run, as it stands after the last entry that was taken."""
         facts = self._facts
-        facts.last = self._last.utc
-        self._readings.finish()
+        if self._around.last is not None:
+            facts.last = self._around.last.at.utc
+        facts.entries = self.run.n
+        self._readings.finish(to_sign=self._to_sign)
         self._supplies.finish(self.run)
         void = self._statements.unsigned
         facts.deviations = [remark for remark in facts.deviations if remark.n not in void]
@@ -116,15 +144,22 @@ def _close_lines(run: Run) -> Iterator[CloseLineFacts]:
             yield CloseLineFacts(tick.n, at, tick.by, line.sort, line.text, tick.done, tick.reason)
 
 
-def facts_of(procedure: Procedure, entries: Iterable[e.Entry]) -> RunFacts:
+def facts_of(
+    procedure: Procedure, entries: Iterable[e.Entry], *, to_sign: bool = False
+) -> RunFacts:
     """The facts of a log.
+
+    Args:
+        procedure: What the run follows.
+        entries: Its entries.
+        to_sign: As for `AccountWalk`.
 
     Raises:
         ValueError: The entries do not fit the procedure, or there are none.
     """
     walk: AccountWalk | None = None
     for entry in entries:
-        walk = walk or AccountWalk(procedure, entry)
+        walk = walk or AccountWalk(procedure, entry, to_sign=to_sign)
         walk.take(entry)
     if walk is None:
         raise ValueError("the log has no entry")

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from benchrun.account.act_facts import WitnessFacts
 from benchrun.account.facts import RunFacts
+from benchrun.account.walker import Around, Takers
 from benchrun.procedure.route import Procedure
 from benchrun.run import entries as e
 from benchrun.run.state import Run
@@ -23,40 +24,39 @@ def witness_words(end: e.NoticeEnd, name: str, behalf: str) -> str:
 class WitnessWalk:
     """Takes entry after entry and adds every witness point to the facts."""
 
-    def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
+    def __init__(self, procedure: Procedure, facts: RunFacts, around: Around) -> None:
+        self.takes: Takers = {
+            e.Told: self._told,
+            e.Witnessed: self._ended,
+            e.Retracted: self._taken_back,
+        }
+        self._around = around
         self._steps = procedure.route.steps
         self._facts = facts
 
-    def take(self, before: Run, entry: e.Entry, after: Run) -> None:
-        """Take the next entry with the run before and after it."""
-        del after
-        data = entry.data
-        if isinstance(data, e.Told):
-            step = self._steps[data.step]
-            least = data.each[data.parts[0]].least if data.parts[0] in data.each else None
-            self._facts.witnesses.append(
-                WitnessFacts(
-                    entry.n,
-                    entry.at.utc,
-                    entry.by,
-                    step.id,
-                    step.number,
-                    step.text,
-                    data.parts,
-                    least,
-                )
+    def _told(self, entry: e.Entry, data: e.Told) -> None:
+        step = self._steps[data.step]
+        least = data.each.get(data.parts[0], e.NOTHING).least
+        self._facts.witnesses.append(
+            WitnessFacts(
+                entry.n,
+                entry.at.utc,
+                entry.by,
+                step.id,
+                step.number,
+                step.text,
+                data.parts,
+                least,
             )
-        elif isinstance(data, e.Witnessed):
-            self._ended(before, entry, data)
-        elif isinstance(data, e.Retracted):
-            self._taken_back(data.of)
+        )
 
-    def _ended(self, before: Run, entry: e.Entry, data: e.Witnessed) -> None:
+    def _ended(self, entry: e.Entry, data: e.Witnessed) -> None:
         """End the notice for these parts; those that wait on keep a row of their own."""
+        before = self._around.before
         found: list[WitnessFacts] = []
         for one in self._facts.witnesses:
             now = tuple(part for part in one.parts if part in data.parts)
-            now = tuple(part for part in now if _told(before, part) == one.n)
+            now = tuple(part for part in now if _load(before, part) == one.n)
             if one.end or one.taken_back or not now:
                 found.append(one)
                 continue
@@ -78,8 +78,8 @@ class WitnessWalk:
             found += [replace(one, parts=left)] if left else []
         self._facts.witnesses[:] = found
 
-    def _taken_back(self, of: int) -> None:
-        self._facts.witnesses[:] = [_without(one, of) for one in self._facts.witnesses]
+    def _taken_back(self, _: e.Entry, data: e.Retracted) -> None:
+        self._facts.witnesses[:] = [_without(one, data.of) for one in self._facts.witnesses]
 
 
 def _without(one: WitnessFacts, of: int) -> WitnessFacts:
@@ -91,6 +91,6 @@ def _without(one: WitnessFacts, of: int) -> WitnessFacts:
     return replace(one, n_end=None, ended="", ended_by="", end="", name="", behalf="", words="")
 
 
-def _told(run: Run, part: str) -> int | None:
+def _load(run: Run, part: str) -> int | None:
     soak = run.markers[part].soak
     return soak.load if soak else None
