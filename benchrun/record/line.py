@@ -3,9 +3,9 @@
 A line is a JSON object in UTF-8 with sorted keys, no spaces and one LF at its end. Numbers are
 integers that a double holds exactly. Within these limits the bytes equal those of RFC 8785.
 
-Reading has two ways. The quick one, orjson, only ever accepts, and only what the slow one would
-accept as the same value; whatever it is not sure of goes to the slow one, the standard library,
-which judges it and says what was found.
+Reading and writing have two ways each. The quick one, orjson, only ever accepts, and only what the
+slow one would accept as the same value, or write as the same bytes; whatever it is not sure of goes
+to the slow one, the standard library, which judges it and says what was found.
 """
 
 import datetime as dt
@@ -138,6 +138,9 @@ def encode(value: dict[str, Any]) -> bytes:
     Raises:
         LineError: Something in it has no canonical form; the message says where.
     """
+    quick = _quickly_written(value)
+    if quick is not None:
+        return quick
     _check(value, "line", 0)
     try:
         raw = _ENCODER.encode(value).encode("utf-8") + b"\n"
@@ -145,6 +148,24 @@ def encode(value: dict[str, Any]) -> bytes:
         raise LineError("a text holds half a surrogate pair, which UTF-8 cannot write") from None
     if len(raw) > MOST_BYTES:
         raise LineError(f"a line of {len(raw)} bytes is too long, the most is {MOST_BYTES}")
+    return raw
+
+
+def _quickly_written(value: dict[str, Any]) -> bytes | None:
+    """Write an object of which there is no doubt that a line may hold it.
+
+    What orjson writes and a line does not hold, such as dates and tuples, is not read back as the
+    same value; but fractions are, and keys above U+DFFF, and what is nested too deep.
+    """
+    try:
+        raw = orjson.dumps(value, option=_AGAIN)
+        same = orjson.loads(raw) == value
+    except (ValueError, TypeError):
+        return None
+    if not same or len(raw) > MOST_BYTES or raw.count(b"{") + raw.count(b"[") > _MOST_DEPTH:
+        return None
+    if _FRACTION.search(raw) or not (raw.isascii() or _HIGH.search(raw) is None):
+        return None
     return raw
 
 

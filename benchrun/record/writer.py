@@ -220,19 +220,28 @@ class LogWriter:
             raise self._end("the file was deleted or replaced while it was open")
         if now.st_size != self._digests.size:
             raise self._end("something else wrote to the file while it was open")
-        if away := self.away():
+        if away := self._away(now):
             raise NotKept(f"entry {self.n} is not kept: {away}", retry=True)
 
     def away(self) -> str:
         """Why the log is not at its place any more, in one sentence; empty while it is."""
-        name = shown(str(self.path), 200)
         try:
-            there, mine = self.path.stat(), os.fstat(self._fd)
+            return self._away(os.fstat(self._fd))
         except OSError as error:
-            return f"{name} is gone from its place: {disk_said(error)}. Put its folder back"
+            return self._gone(error)
+
+    def _away(self, mine: os.stat_result) -> str:
+        try:
+            there = self.path.stat()
+        except OSError as error:
+            return self._gone(error)
         if (there.st_dev, there.st_ino) != (mine.st_dev, mine.st_ino):
-            return f"{name} was replaced by another file while it was open"
+            return f"{shown(str(self.path), 200)} was replaced by another file while it was open"
         return ""
+
+    def _gone(self, error: OSError) -> str:
+        name = shown(str(self.path), 200)
+        return f"{name} is gone from its place: {disk_said(error)}. Put its folder back"
 
     def placed(self, folder: Path) -> None:
         """Follow the folder of the log to the place where it was renamed to."""

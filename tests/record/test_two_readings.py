@@ -1,4 +1,4 @@
-"""The quick reading of a line and the slow one come to the same verdict, whatever the bytes."""
+"""The quick way of reading or writing a line and the slow one come to the same, whatever it is."""
 
 import hashlib
 import re
@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from benchrun.moment import Moment
 from benchrun.record import line as lines
 from benchrun.record.line import ZEROS, LineError, decode, encode, read_log_line, shape
+from benchrun.run.state import Status
 
 AT = Moment(1_795_600_000_123, 60_000, "boot-1", True).as_data()
 GOOD = {"n": 7, "at": AT, "by": "ann@shop", "kind": "do", "data": {}, "prev": ZEROS}
@@ -206,3 +207,54 @@ def test_the_quick_reading_reads_ordinary_lines(monkeypatch):
     assert read_log_line(raw).n == 7
     with pytest.raises(AssertionError):
         read_log_line(raw.replace(b":12", b":12.5"))
+
+
+loose = st.recursive(
+    st.one_of(
+        st.none(),
+        st.booleans(),
+        st.integers(-(2**65), 2**65),
+        st.floats(),
+        st.decimals(),
+        st.datetimes(),
+        st.uuids(),
+        st.binary(max_size=3),
+        st.text(max_size=8),
+        st.sampled_from([*Status, "1.5]", "\ud800", 2**53, "e3,", "\x7f\x1f\u2028"]),
+    ),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.lists(inner, max_size=3).map(tuple)
+        | st.dictionaries(st.text(max_size=4) | st.integers() | st.booleans(), inner, max_size=4)
+    ),
+    max_leaves=12,
+)
+
+
+def said(value):
+    """What writing comes to: the bytes, or why there are none."""
+    try:
+        return encode(value)
+    except LineError as error:
+        return str(error)
+
+
+@settings(max_examples=600)
+@given(st.dictionaries(st.text(max_size=6), loose, max_size=5))
+def test_any_object_is_written_alike(value):
+    quick = said(value)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(lines, "_quickly_written", lambda _: None)
+        assert said(value) == quick
+
+
+def test_what_nests_at_the_limit_is_written_alike():
+    deep: object = 1
+    for _ in range(40):
+        deep = [deep]
+        test_any_object_is_written_alike.hypothesis.inner_test({"a": deep})
+
+
+def test_the_quick_writing_writes_ordinary_lines(monkeypatch):
+    monkeypatch.setattr(lines, "_check", None)
+    assert encode({**GOOD, "data": {"step": "seat-bore", "value": "25.43", "n": 12}})
