@@ -52,6 +52,7 @@ class Work:
         session: The run.
         when: Says a moment in words, as the face tells the time.
         zone: The time zone of the face; None: that of this machine.
+        moment: Says the moment now, as the face holds it still; None: the run's own clock.
 
     Attributes:
         session: The run.
@@ -68,8 +69,10 @@ class Work:
         session: Sitting,
         when: Callable[[Moment], str] = utc_words,
         zone: dt.tzinfo | None = None,
+        moment: Callable[[], Moment] | None = None,
     ) -> None:
         self.session = session
+        self._moment = moment or session.now
         self.zone = zone
         self.when = when
         self.chosen: tuple[str, ...] = ()
@@ -85,7 +88,7 @@ class Work:
     @property
     def now(self) -> View:
         """The run as it stands at this moment."""
-        return self._eye.view(self.session.run, self.session.now())
+        return self._eye.view(self.session.run, self._moment())
 
     @cached_property
     def later(self) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import events
 from textual._compositor import LayoutUpdate
 from textual.app import App
 from textual.binding import Binding, BindingType
@@ -90,6 +91,7 @@ class BenchApp(App[None]):
         self._cells = StripCells(self._style_sequence)
         self._drawn_size: Size | None = None
         self._draws = True
+        self._leaving_keys = frozenset(self._bindings.key_to_bindings)
         self.register_theme(theme)
         self.theme = theme.name
 
@@ -108,6 +110,18 @@ class BenchApp(App[None]):
                 self._put_up(shop)
                 return
         self._ask_first(self._made)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Hand a key to the screen in front at once, unless it leaves the program.
+
+        Textual looks first through the bindings of everything on the page, of which no other is
+        bound; that took as long as the rules need for an act.
+        """
+        plain = isinstance(event, events.Key) and event.key not in self._leaving_keys
+        if plain and self.app_focus and isinstance(self.screen, BenchScreen):
+            self.screen.post_message(event)
+        else:
+            await super().on_event(event)
 
     def has_people(self, shop: Shop) -> bool:
         """Whether anybody is known to work in a shop; a damaged list is taken for somebody."""

@@ -120,7 +120,7 @@ class BenchScreen(Screen[None]):
         return True
 
     def now(self) -> Moment:
-        """The moment now; as long as one page is made, the moment at which that began."""
+        """The moment now; while one page is made or a key is taken, that at which this began."""
         return self._still or self.bench.clock.now()
 
     @contextmanager
@@ -132,6 +132,14 @@ class BenchScreen(Screen[None]):
             yield
         finally:
             self._still = before
+
+    def _hold_moment(self) -> None:
+        """Hold the time still until something is waited for: one key asks for it ten times."""
+        self._still = self.bench.clock.now()
+        asyncio.get_running_loop().call_soon(self._let_go_moment)
+
+    def _let_go_moment(self) -> None:
+        self._still = None
 
     def run_in_hand(self) -> "CallingRun | None":
         """The run that is carried out here, whose alarms carry no name; None where none is."""
@@ -297,9 +305,9 @@ class BenchScreen(Screen[None]):
             return
         with self._one_moment():
             self.page_view.show(self._page(paper))
-        # The log's thread may have moved the run on while the page was made: what Enter does is
-        # looked at after it, so that it is never newer on the page than here.
-        self._steady.saw(self._does())
+            # The log's thread may have moved the run on while the page was made: what Enter does
+            # is looked at after it, so that it is never newer on the page than here.
+            self._steady.saw(self._does())
         self._called.saw(self._calls())
 
     def _page(self, paper: Paper) -> Page:
@@ -347,6 +355,7 @@ class BenchScreen(Screen[None]):
         """Do what a key means here."""
         if not self.panes or not self.listens:
             return
+        self._hold_moment()
         pane = self.panes[-1]
         alarm = self.alarm_book.first
         silences = alarm is not None and key == SILENCE

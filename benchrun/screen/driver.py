@@ -86,6 +86,14 @@ class TerminalDriver(LinuxDriver):
             return
         super().process_message(message)
 
+    def send_message(self, message: "Message") -> None:
+        """Hand a message to the app, which takes it from any thread; a task for each takes longer.
+
+        Args:
+            message: A key, a paste, another size.
+        """
+        self._app.post_message(message)
+
     def start_application_mode(self) -> None:
         """Take the terminal, of which nothing is known yet."""
         self.frames.forget()

@@ -116,8 +116,9 @@ class Session(Keeping):
         if self._person is None:
             return Refusal(UNNAMED)
         try:
-            self._seal_when_due(self.now())
-            command = self.books.with_tins(self.run, command, self.now())
+            now = self.now()
+            self._seal_when_due(now)
+            command = self.books.with_tins(self.run, command, now)
             hand, now = self.hand, self.now()
             data = decide(self.run, command, now, hand)
             if isinstance(data, Refusal):

@@ -9,6 +9,7 @@ from types import FrameType
 from screen_bench import press, show_run
 
 MOST_HOPS = 14
+MOST_MOMENTS = 10
 
 
 class Trace:
@@ -64,3 +65,16 @@ async def test_one_key_press_passes_through_few_functions_to_the_disk(bench, eve
     assert hops[0].endswith("on_key")
     assert hops[-1] == append
     assert len(hops) <= MOST_HOPS
+
+
+async def test_one_key_asks_seldom_what_time_it_is(bench, every_state, monkeypatch):
+    """Asking is a call of the kernel, and at another moment all that is on offer is new."""
+    session = bench.begin(every_state, ["arm 1"])
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await show_run(bench.app, session)
+        await pilot.pause()
+        asked, now = [], bench.clock.now
+        monkeypatch.setattr(bench.clock, "now", lambda: (asked.append(1), now())[1])
+        await press(pilot, "enter")
+    assert session.entries[-1].kind == "do"
+    assert len(asked) <= MOST_MOMENTS

@@ -62,7 +62,9 @@ class RunScreen(BenchScreen):
         self._learned: Mapping[str, Sequence[Learned]] = {}
         self._took: Mapping[str, Estimate] = {}
         self._trouble = ""
-        self._work = Work(session, lambda at: self.look.since(at, self.now()), self.look.zone)
+        self._work = Work(
+            session, lambda at: self.look.since(at, self.now()), self.look.zone, self.now
+        )
         self._work.resumed = resumed
         self.back_to = ""
         self.push(pane(self))
