@@ -238,11 +238,12 @@ class BookForm(Generic[N]):
             return BookFile(path, self.what) if bare else None
         held = _ROWS.get((path, self.key), {})
         texts = dict.fromkeys(rows.texts)
-        unread = [text for text in texts if text not in held]
+        new = self._plainly([text for text in texts if text not in held], path.name)
+        unread = [text for text in texts if text not in held and text not in new]
         maps = read_rows(self.key, unread)
         if maps is None:
             return None
-        new = {
+        new |= {
             text: self._read_row(*row, path.name) for text, row in zip(unread, maps, strict=True)
         }
         read = {text: new.get(text) or held[text] for text in texts}
@@ -254,6 +255,14 @@ class BookForm(Generic[N]):
         own = [read[text] for text in rows.texts]
         sound, wrong = self._joined(zip(rows.lines, own, strict=False), path.name)
         return BookFile(path, self.what, sound, tuple(wrong))
+
+    def _plainly(self, texts: Iterable[str], file: str) -> "dict[str, _ReadRow]":
+        """Those of some rows that are of the plain form, and sound."""
+        from benchrun.shop.plain_rows import plain_row
+
+        maps = {text: row for text in texts if (row := plain_row(text)) is not None}
+        read = {text: self._read_row(1, row, file) for text, row in maps.items()}
+        return {text: row for text, row in read.items() if not row.faults}
 
     def _read_row(self, line: int, data: Map, file: str) -> "_ReadRow":
         from benchrun.shop.row_pages import values_in
