@@ -107,6 +107,9 @@ class _Boot:
     offset_ms: int | None
 
 
+_UNSEEN: Final = _Boot(0, None)
+
+
 @lean_dataclass(frozen=True, slots=True)
 class Timeline:
     """All moments of one log so far, folded to what measuring between them needs.
@@ -117,43 +120,43 @@ class Timeline:
     already, the uptime counts only as far as they show; coming back to an older boot adds nothing.
 
     Attributes:
+        boot: The boot of the last moment, empty before the first; its facts are `now`.
+        others: The facts of the boots before it.
         here: The moment that was taken in last with its mark, for which most entries ask.
     """
 
     proven_ms: int = 0
-    boots: Mapping[str, _Boot] = field(default_factory=dict)
-    last: str = ""
+    boot: str = ""
+    now: _Boot = _UNSEEN
+    others: Mapping[str, _Boot] = field(default_factory=dict)
     here: tuple[Moment, Mark] | None = field(default=None, compare=False)
 
     def then(self, at: Moment) -> "Timeline":
         """The timeline one moment later."""
         boot, up_ms = at.boot, at.up_ms
-        seen = self.boots.get(boot)
-        if at.sync:
-            offset: int | None = at.utc_ms - up_ms
+        seen, others = self.now, self.others
+        if boot == self.boot:
+            proven_ms = self.proven_ms + max(0, up_ms - seen.up_ms)
         else:
-            offset = seen.offset_ms if seen else None
-        proven_ms = self._proven_at(at)
-        if seen is not None and seen.up_ms > up_ms:
-            up_ms = seen.up_ms
-        boots = {**self.boots, boot: _Boot(up_ms, offset)}
-        mark = Mark(proven_ms, boot, at.up_ms, at.utc_ms)
-        return Timeline(proven_ms, boots, boot, (at, mark))
+            proven_ms = self._proven_at(at)
+            if self.boot:
+                others = {**others, self.boot: seen}
+            seen = others.get(boot, _UNSEEN)
+        offset_ms = at.utc_ms - up_ms if at.sync else seen.offset_ms
+        mark = Mark(proven_ms, boot, up_ms, at.utc_ms)
+        now = _Boot(max(up_ms, seen.up_ms), offset_ms)
+        return Timeline(proven_ms, boot, now, others, (at, mark))
 
     def _proven_at(self, at: Moment) -> int:
-        if not self.boots:
-            return 0
-        seen = self.boots.get(at.boot)
-        if seen is None:
-            return self.proven_ms + min(at.up_ms, self._gap(at))
-        if at.boot != self.last or at.up_ms < seen.up_ms:
-            # The time in between may be counted already, by the boot that came between.
-            return self.proven_ms
-        return self.proven_ms + at.up_ms - seen.up_ms
+        if at.boot == self.boot:
+            return self.proven_ms + max(0, at.up_ms - self.now.up_ms)
+        # The time since an older boot may be counted already, by the boot that came between.
+        seen_first = self.boot and at.boot not in self.others
+        return self.proven_ms + (min(at.up_ms, self._gap(at)) if seen_first else 0)
 
     def _gap(self, at: Moment) -> int:
         """The wall time between the last moment and this one; all of it if unknown."""
-        before = self._wall(self.last, self.boots[self.last].up_ms)
+        before = self._wall(self.boot, self.now.up_ms)
         return at.up_ms if before is None or not at.sync else max(0, at.utc_ms - before)
 
     def mark(self, at: Moment) -> Mark:
@@ -186,7 +189,7 @@ class Timeline:
         return Elapsed(proven, max(proven, end - begin))
 
     def _wall(self, boot: str, up_ms: int) -> int | None:
-        seen = self.boots.get(boot)
+        seen = self.now if boot == self.boot else self.others.get(boot)
         return None if seen is None or seen.offset_ms is None else up_ms + seen.offset_ms
 
     def _wall_now(self, at: Moment) -> int | None:

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.record.findings import CheckFinding, Grade
-from benchrun.record.roster import Roster
+from benchrun.record.roster import KnownPerson, Roster
 from benchrun.record.signers import Signers
 from benchrun.record.wire import PublicKey
 from benchrun.text import shown
@@ -52,9 +52,13 @@ class Identities:
             return True
         return self._roster is not None and self._roster.person(who, 0) is not None
 
+    def registered(self, by: str, utc_ms: int) -> KnownPerson | None:
+        """Somebody as the register knows them at a time; None where it does not."""
+        return self._roster.person(person_of(by), utc_ms) if self._roster else None
+
     def name(self, by: str, utc_ms: int) -> str:
         """Somebody's full name at a time, empty where nothing gives it."""
-        known = self._roster.person(person_of(by), utc_ms) if self._roster else None
+        known = self.registered(by, utc_ms)
         row = self._people.get(by)
         if isinstance(row, dict):
             return str(row.get("name", ""))
@@ -62,7 +66,7 @@ class Identities:
 
     def names(self, by: str, utc_ms: int) -> frozenset[str]:
         """The full names that somebody may state something in, as a name may change."""
-        known = self._roster.person(person_of(by), utc_ms) if self._roster else None
+        known = self.registered(by, utc_ms)
         told = {self.name(by, utc_ms), known.name if known is not None else ""}
         return frozenset(told - {""})
 
@@ -74,7 +78,7 @@ class Identities:
 
     def register_roles(self, by: str, utc_ms: int) -> frozenset[str] | None:
         """Somebody's roles at a time by the register alone; None where it does not say."""
-        known = self._roster.person(person_of(by), utc_ms) if self._roster else None
+        known = self.registered(by, utc_ms)
         return known.roles if known is not None else None
 
 

@@ -1,6 +1,6 @@
 """Whether parts may begin something now, and the refusals that say why not."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
@@ -48,11 +48,11 @@ def no_step(step: str) -> Refusal:
     return Refusal(f"The procedure has no step {shown(step, 40)}. Choose one that is on offer.")
 
 
-def in_order(run: Run, parts: Iterable[str]) -> tuple[str, ...]:
+def in_order(run: Run, parts: Sequence[str]) -> tuple[str, ...]:
     """The parts in batch order."""
+    if len(parts) == 1 and parts[0] in run.markers:
+        return (parts[0],)
     chosen = set(parts)
-    if len(chosen) == 1:
-        return tuple(chosen & run.markers.keys())
     return tuple([part for part in run.parts if part in chosen])
 
 

@@ -10,7 +10,7 @@ from benchrun.run import entries as e
 from benchrun.run import marker_moves
 from benchrun.run.drafts import MarkerDraft, marker_draft
 from benchrun.run.state import Decision, Marker, Run, Value
-from benchrun.run.verdict import draw
+from benchrun.run.verdict import draw, reads_of
 
 Revisions = Mapping[tuple[int, str, str], e.Revision]
 
@@ -41,8 +41,8 @@ def write_given(
     op = run.route.step_at(index)
     place = op.place if op is not None else ""
     whose = ("", draft.part)
-    own = (value for value in data.inputs if step.gathers or value.part in whose)
-    inputs = tuple(_input(run, draft, value) for value in own)
+    own = [value for value in data.inputs if step.gathers or value.part in whose]
+    inputs = tuple([_input(run, draft, value) for value in own])
     value = Value(
         n=entry.n,
         part=draft.part,
@@ -58,12 +58,13 @@ def write_given(
         inputs=inputs,
     )
     marker_moves.write_value(draft, value)
-    if not outcome.verdict and (isinstance(detail, Inspect) or not _limits_read(detail)):
+    read = _limits_read(detail)
+    if not outcome.verdict and not read:
         return
-    pending = any(q.gate and q.index == index for q in outcome.asks)
+    pending = bool(outcome.asks) and any(q.gate and q.index == index for q in outcome.asks)
     sort = "finding" if isinstance(detail, Inspect) else "limit"
     acted = "" if pending else outcome.verdict
-    rests_on = (value, *draw(draft, _limits_read(detail)))
+    rests_on = (value, *draw(draft, read))
     marker_moves.keep_decision(
         draft, Decision(index, passes, sort, outcome.verdict, acted, rests_on)
     )
@@ -93,8 +94,7 @@ def _limits_read(detail: Reading | Inspect | WorkOut) -> frozenset[str]:
     """The names that the limits of a value read, beside the value itself."""
     if isinstance(detail, Inspect):
         return frozenset()
-    limits = (f for f in (detail.low, detail.high) if f is not None)
-    return frozenset[str]().union(*(f.reads for f in limits)) - {detail.name}
+    return reads_of(detail.low, detail.high) - {detail.name}
 
 
 def _input(run: Run, marker: Marker, written: e.Input) -> Value:

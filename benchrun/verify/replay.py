@@ -1,8 +1,10 @@
 """Deciding every entry of a run again: whether the rules could have made its log."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Final
+from functools import partial
+from itertools import accumulate, islice
+from typing import Final, TypeVar
 
 from benchrun.account.deviations import correction_in
 from benchrun.account.facts import RemarkFacts
@@ -18,7 +20,7 @@ from benchrun.record.folder import RunFolder
 from benchrun.record.glimpse import run_paths
 from benchrun.record.identity import Identities
 from benchrun.record.line import Line
-from benchrun.record.roster import Roster
+from benchrun.record.roster import KnownPerson, Roster
 from benchrun.run import entries as e
 from benchrun.run.commands import Hand, Refusal
 from benchrun.run.decide import decide
@@ -33,6 +35,8 @@ _REMARKS_SINCE: Final = 2
 
 _AT_ONCE: Final = 64
 """So many lines are judged together."""
+
+T = TypeVar("T")
 
 _AS_THEY_ARE: Final = (e.Recovered, e.Sealed, e.Signed)
 
@@ -49,6 +53,7 @@ class Replay:
         self._walk: AccountWalk | None = None
         self._roster = roster
         self._people = Identities({}, roster)
+        self._hands: dict[str, tuple[KnownPerson | None, Hand]] = {}
         self._broken = False
         self._format = 0
         self._rehearsal = False
@@ -69,10 +74,9 @@ class Replay:
         lines, self._waiting = self._waiting, []
         if self._broken:
             return
-        entries: list[e.Entry] = []
-        self._each(lines, lambda at: entries.append(entry_of(lines[at])))
+        entries = self._followed(lines, map(entry_of, lines))
         if self._walk is None and entries:
-            self._each(lines[:1], lambda at: self._begin(lines[at], entries[at]))
+            self._followed(lines, map(self._begin, lines[:1], entries))
         if self._walk is not None:
             self._replay(self._walk, entries)
         if self._end is not None:
@@ -80,28 +84,28 @@ class Replay:
             self._broken = True
             self._fault(n, f"the rules cannot follow it: {why}")
 
-    def _each(self, rows: Sequence[Line | e.Entry], work: Callable[[int], object]) -> int:
-        """How many of some rows a work was done of: all, or those before one that it cannot follow.
+    def _followed(self, rows: Sequence[Line | e.Entry], works: Iterable[T]) -> list[T]:
+        """What a work gives for each of some rows: for all, or those before one it cannot follow.
 
         Each work is done of no more rows than the one before it, so that the end that is told is
         that of the first row.
         """
-        for at, row in enumerate(rows):
-            try:
-                work(at)
-            except (BenchrunError, Unfit, ValueError, KeyError) as error:
-                self._end = (row.n, str(error))
-                return at
-        return len(rows)
+        done: list[T] = []
+        try:
+            for one in works:
+                done.append(one)  # noqa: PERF402  # what was done before a fault is kept
+        except (BenchrunError, Unfit, ValueError, KeyError) as error:
+            self._end = (rows[len(done)].n, str(error))
+        return done
 
     def _replay(self, walk: AccountWalk, entries: Sequence[e.Entry]) -> None:
-        runs = [walk.run]
-        self._each(entries, lambda at: runs.append(fold(runs[at], entries[at])))
+        folds = islice(accumulate(entries, fold, initial=walk.run), 1, None)
+        after = self._followed(entries, folds)
         # The entry that cannot be folded is still decided again, from the run before it.
-        entries = entries[: len(runs)]
-        decided = self._each(entries, lambda at: self._compare(runs[at], entries[at]))
-        told = [*runs[1:], None]
-        self._each(entries[:decided], lambda at: self._tell(walk, entries[at], told[at]))
+        before = [walk.run, *after]
+        decided = self._followed(entries, map(self._compare, before, entries))
+        told = map(partial(self._tell, walk), entries[: len(decided)], [*after, None])
+        self._followed(entries, told)
 
     def _tell(self, walk: AccountWalk, entry: e.Entry, after: Run | None) -> None:
         self._remarks(walk, entry)
@@ -128,28 +132,34 @@ class Replay:
 
     def _hand(self, entry: e.Entry) -> Hand:
         people, by, at = self._people, entry.by, entry.at.utc_ms
-        return Hand(by, people.name(by, at), people.roles(by, at))
+        registered = people.registered(by, at)
+        kept = self._hands.get(by)
+        if kept is None or kept[0] is not registered:
+            kept = registered, Hand(by, people.name(by, at), people.roles(by, at))
+            self._hands[by] = kept
+        return kept[1]
 
     def _compare(self, run: Run, entry: e.Entry) -> None:
-        if isinstance(entry.data, _AS_THEY_ARE):
+        data = entry.data
+        if isinstance(data, _AS_THEY_ARE):
             return
         hand = self._hand(entry)
-        if isinstance(entry.data, e.Did) and entry.data.says:
-            stated = entry.data.says.split(": ", 1)[0]
+        if isinstance(data, e.Did) and data.says:
+            stated = data.says.split(": ", 1)[0]
             if stated in self._people.names(entry.by, entry.at.utc_ms):
                 hand = replace(hand, name=stated)  # a name may change while a run goes on
             elif hand.name == "":
                 # Nothing says who this is, which is a doubt already: the words give a name.
                 hand = replace(hand, name=stated, roles=_every_role(run))
-        decided = decide(run, command_of(entry.n, entry.data), entry.at, hand)
+        decided = decide(run, command_of(entry.n, data), entry.at, hand)
         if isinstance(decided, Refusal):
             self._fault(entry.n, f"the rules refuse this {entry.kind}: {decided.text}")
-        elif not same_outcome(decided, entry.data):
+        elif not same_outcome(decided, data):
             self._fault(entry.n, f"the rules come to another outcome of this {entry.kind}")
-        elif isinstance(entry.data, e.Did) and entry.data.says:
-            self._role(run, entry, entry.data.step)
-        elif isinstance(entry.data, e.Did) and entry.data.carried is not None:
-            self._carried(run, entry.n, entry.data.step, entry.data.carried)
+        elif isinstance(data, e.Did) and data.says:
+            self._role(run, entry, data.step)
+        elif isinstance(data, e.Did) and data.carried is not None:
+            self._carried(run, entry.n, data.step, data.carried)
 
     def _carried(self, run: Run, n: int, step: str, carried: e.Carried) -> None:
         """Hold what another run came to against its own log, where that is at hand."""
