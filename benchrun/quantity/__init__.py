@@ -3,7 +3,6 @@
 Not here: judging a reading against limits, sums (shopmath), display of whole screens.
 """
 
-from benchrun.quantity.algebra import pint_name, quantity, registry, value_in
 from benchrun.quantity.reading import Measure, read
 from benchrun.quantity.units import (
     UNITS,
@@ -30,13 +29,9 @@ __all__ = [
     "in_words",
     "known",
     "limits_words",
-    "pint_name",
     "plain",
-    "quantity",
     "read",
-    "registry",
     "spelled",
     "unit_named",
     "unit_words",
-    "value_in",
 ]

@@ -5,9 +5,10 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pint_registry import MIXED, quantity, value_in
 
 from benchrun.procedure.formula import Formula, FormulaError, Known, Missing, parse_formula
-from benchrun.quantity import Measure, plain, read
+from benchrun.quantity import UNITS, Measure, plain, read
 from benchrun.shopmath.calc import Calc
 from benchrun.shopmath.catalogue import CALCS
 from benchrun.shopmath.inputs import Input
@@ -328,3 +329,22 @@ def test_every_sum_in_a_formula_gives_what_it_gives_at_the_bench(calc: Calc) -> 
             found = formula.value(KNOWN, amount.unit)
             assert isinstance(found, Measure)
             assert abs(found.value - amount.value) <= abs(amount.value) * Decimal("1e-9")
+
+
+@pytest.mark.parametrize("sign", ["*", "/"])
+def test_products_and_quotients_of_any_two_units_are_those_of_pint(sign: str) -> None:
+    compared = 0
+    for one in MIXED:
+        for other in MIXED:
+            known = {"a": read("7.25", one), "b": read("0.8", other)}
+            left, right = quantity(Decimal("7.25"), one), quantity(Decimal("0.8"), other)
+            theirs = left * right if sign == "*" else left / right
+            for unit in (unit.name for unit in UNITS if unit.name in MIXED):
+                if not theirs.is_compatible_with(quantity(Decimal(1), unit)):
+                    continue
+                ours = parse_formula(f"a {sign} b").value(known, unit)
+                assert isinstance(ours, Measure)
+                wanted = value_in(theirs, unit)
+                assert abs(ours.value - wanted) <= abs(wanted) * Decimal("1e-20"), (one, other)
+                compared += 1
+    assert compared > 300

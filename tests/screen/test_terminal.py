@@ -188,7 +188,7 @@ def test_the_board_of_a_shop_with_nothing_open_comes_up_without_the_rules():
     program = (
         "import sys, benchrun.screen.app; "
         "heavy = {'benchrun.run', 'benchrun.session', 'benchrun.procedure', 'benchrun.history', "
-        "'cryptography', 'pydantic', 'pint', 'ruamel'}; "
+        "'cryptography', 'pydantic', 'ruamel'}; "
         "print(sorted(heavy & set(sys.modules)))"
     )
     told = subprocess.run(

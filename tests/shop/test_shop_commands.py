@@ -214,7 +214,7 @@ def test_a_script_gives_the_passphrase_on_its_input_and_nothing_is_none(benchrun
 def test_the_command_line_starts_without_what_only_some_commands_need():
     code = (
         "import sys, benchrun.cli.shop; "
-        "print([m for m in ('ruamel', 'cryptography', 'pydantic', 'pint', 'textual', "
+        "print([m for m in ('ruamel', 'cryptography', 'pydantic', 'textual', "
         "'benchrun.shop', 'benchrun.run', 'benchrun.record') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -1,21 +1,16 @@
-"""Arithmetic between quantities of different units, for formulas: a small pint registry of our own.
-
-It is built when first asked for. Its units are those of `benchrun.quantity.UNITS`, its numbers are
-Decimal, and no text that a person typed reaches it.
-"""
+"""The units of the house as a registry of pint, a reckoning that formulas are held against."""
 
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any
 
-from benchrun.quantity.units import PI, UNITS, Unit, unit_named
+import pint
 
-if TYPE_CHECKING:
-    import pint
+from benchrun.quantity.units import PI, UNITS, Unit
 
 # One base unit of each dimension of the table, in metre, kilogram, second and kelvin.
-_IN_SI: Final = {
+IN_SI = {
     "percentage": "0.01",
     "length": "0.001 * m",
     "area": "m**2",
@@ -44,34 +39,32 @@ _IN_SI: Final = {
     "electric charge": "3600 * A * s",
     "current density": "100 * A / m**2",
 }
-_BASES: Final = {
+OF_THEIR_OWN = {"energy", "power", "specific heat", "turning speed", "turning stiffness"}
+"""Kinds that a formula keeps apart from the products that measure the same."""
+_BASES = {
     "m": "[length]",
     "kg": "[mass]",
     "s": "[time]",
     "K": "[temperature]",
     "A": "[current]",
 }
-_MADE_BY_PINT: Final = {"delta degC", "delta degF"}
+_MADE_BY_PINT = {"delta degC", "delta degF"}
 
 
 def pint_name(unit: str) -> str:
     """The name of a canonical unit in the registry: `N m` is `N_m`, `m²` is `m2`."""
-    unit_named(unit)
     name = unit.replace("²", "2").replace("³", "3").replace(" ", "_").replace("%", "percent")
     return f"per{name.replace('/', '_')}" if name.startswith("/") else name.replace("/", "_per_")
 
 
 @cache
-def registry() -> "pint.UnitRegistry[Decimal]":
+def registry() -> pint.UnitRegistry:
     """The registry for formulas, made once: `registry().Quantity(Decimal("25.4"), "mm")`.
 
     Units go by `pint_name`. Temperatures are points (degC, degF): subtracting two gives a
     difference, adding two is refused by pint.
     """
-    # Loaded here: its import takes longer than the whole start of the program.
-    import pint
-
-    made: pint.UnitRegistry[Decimal] = pint.UnitRegistry(None, non_int_type=Decimal)
+    made = pint.UnitRegistry(None, non_int_type=Decimal)
     for name, kind in _BASES.items():
         made.define(f"{name} = {kind}")
     made.define("radian = []")
@@ -87,7 +80,7 @@ def registry() -> "pint.UnitRegistry[Decimal]":
 def _definition(unit: Unit) -> str:
     if unit.dimension == "angle":
         return f"{_ratio(unit.factor)} * deg"
-    base = _IN_SI.get(unit.dimension, f"[{unit.dimension.replace(' ', '_')}]")
+    base = IN_SI.get(unit.dimension, f"[{unit.dimension.replace(' ', '_')}]")
     if base.startswith("["):
         return base if unit.factor == 1 else f"{_ratio(unit.factor)} * {_first(unit.dimension)}"
     return f"{_ratio(unit.factor)} * {base}"
@@ -101,7 +94,7 @@ def _ratio(exact: Fraction) -> str:
     return f"{exact.numerator} / {exact.denominator}"
 
 
-def quantity(value: Decimal, unit: str) -> "pint.Quantity[Any]":
+def quantity(value: Decimal, unit: str) -> pint.Quantity[Any]:
     """A value with its unit that formulas can multiply and divide.
 
     Args:
@@ -111,10 +104,19 @@ def quantity(value: Decimal, unit: str) -> "pint.Quantity[Any]":
     return registry().Quantity(value, pint_name(unit))
 
 
-def value_in(amount: "pint.Quantity[Any]", unit: str) -> Decimal:
+def value_in(amount: pint.Quantity[Any], unit: str) -> Decimal:
     """The number of a formula's result in a canonical unit.
 
     Raises:
         pint.DimensionalityError: The result measures something else.
     """
     return Decimal(amount.to(pint_name(unit)).magnitude)
+
+
+MIXED = [
+    name
+    for kind in IN_SI
+    if kind not in OF_THEIR_OWN
+    for name in {[unit.name for unit in UNITS if unit.dimension == kind][at] for at in (0, -1)}
+]
+"""Two units of each kind that a formula may multiply and divide."""
