@@ -18,7 +18,7 @@ from typing import Final
 from benchrun.procedure.marked import Items, Map, Place
 
 # Letters that mean themselves in YAML wherever they stand; all but in brackets; in marks as well.
-_PLAIN: Final = "A-Za-z0-9_./+%()°²³µ·×À-ɏ-"
+_PLAIN: Final = "A-Za-z0-9_./+%()°²³µ·×À-ÿ-"
 _APART: Final = rf"{_PLAIN},;'!?=<>&*"
 _MARKED: Final = rf"{_APART}:#@$|~`^{{}}\[\]"
 _MARKS: Final = rf'"[ {_MARKED}]{{0,600}}"'

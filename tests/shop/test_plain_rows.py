@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from benchrun.procedure.marked import Items, Map, Place
+from benchrun.shop.book_file import FEW_ROWS
 from benchrun.shop.instruments import INSTRUMENTS
 from benchrun.shop.parts import JOBS, PARTS
 from benchrun.shop.plain_rows import plain_row
@@ -159,11 +160,12 @@ def test_nearly_every_row_of_the_sample_shop_is_plain(form):
         "  - {id: a, name: oil, amount: 1 l, least: 1 kg}\n",
         "  - id: a\n    name: oil\n    amount: 1 l\n    book:\n      - {on: today, used: 1 l}\n",
         "  - id: a\n    name: o\n    amount: 1 l\n    book:\n      - {on: 2026-03-02, usde: 1 l}\n",
-        "  - id: b\n    name: oil\n    amount: 1 l\n",
+        "  - id: b7\n    name: oil\n    amount: 1 l\n",
     ],
 )
 def test_a_fault_of_a_plain_row_is_told_at_its_place(row, monkeypatch):
-    content = f"# tins\nsupplies:\n  - {{id: b, name: oil, amount: 1 l}}\n{row}".encode()
+    others = "".join(f"  - {{id: b{n}, name: oil, amount: 1 l}}\n" for n in range(FEW_ROWS))
+    content = f"# tins\nsupplies:\n{others}{row}".encode()
     assert plain_row(row) is not None
     path = Path("supplies.yaml")
     apart = SUPPLIES.parse(content, path)
@@ -178,7 +180,7 @@ def test_a_book_of_plain_rows_is_read_without_the_reader_of_yaml(monkeypatch):
     monkeypatch.setattr(
         "benchrun.shop.row_pages.read_yaml", lambda content: read.append(content) or Map(NOWHERE)
     )
-    rows = "".join(f"  - id: tin-{n}\n    name: oil\n    amount: 1 l\n" for n in range(50))
+    rows = "".join(f"  - id: tin-{n}\n    name: oil\n    amount: 1 l\n" for n in range(FEW_ROWS))
     sheet = SUPPLIES.parse(f"supplies:\n{rows}".encode(), Path("supplies.yaml"))
-    assert [row.id for row in sheet.rows] == [f"tin-{n}" for n in range(50)]
+    assert [row.id for row in sheet.rows] == [f"tin-{n}" for n in range(FEW_ROWS)]
     assert read == [b"supplies: ''\n"]
