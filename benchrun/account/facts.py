@@ -282,12 +282,6 @@ class RunFacts:
         return str(found.get("words", ""))
 
     @property
-    def approval_calls(self) -> bool:
-        """Whether its approval lacks or does not hold."""
-        found = (self.verdict or {}).get("approval") or {}
-        return bool(found.get("calls"))
-
-    @property
     def open_questions(self) -> int:
         """How many questions nobody has settled."""
         return sum(not question.answer for question in self.questions)

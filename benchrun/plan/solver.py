@@ -32,14 +32,12 @@ class Proof:
         fewest: Whether no plan misses windows less badly.
         least_missed: How bad missed windows are at least in any plan; see `Schedule.missed`.
         soonest: Whether no plan with these missed windows ends sooner.
-        least_end: The sum that the ends of the jobs come to at least; see `Schedule.ends`.
     """
 
     plan: Schedule
     fewest: bool
     least_missed: int
     soonest: bool
-    least_end: int
 
 
 class Halt:
@@ -93,7 +91,7 @@ def proved_plan(
         A plan that is never worse than the hint.
     """
     if not workload.trains:
-        return Proof(hint, fewest=True, least_missed=0, soonest=True, least_end=0)
+        return Proof(hint, fewest=True, least_missed=0, soonest=True)
     search = _Search(workload, hint, halt or Halt(), soonest=soonest)
     return search.proof(effort, rounds)
 
@@ -134,7 +132,7 @@ class _Search:
             found = self._rounds(goal, found, rounds)
         best = min((self.hint, found), key=self._value)
         fewest = of_missed.proved and not self.soonest
-        return Proof(best, fewest, of_missed.least, of_ends.proved, of_ends.least)
+        return Proof(best, fewest, of_missed.least, of_ends.proved)
 
     def _bounded(self, goal: Sum, found: Schedule, effort: float) -> tuple[Schedule, "_Answer"]:
         """The best plan for a goal; from then on none that is worse for it is looked for."""

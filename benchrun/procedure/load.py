@@ -84,15 +84,6 @@ def load_bytes(content: bytes, name: str) -> Procedure:
     return _sound(_examined(content, None, advise=False), name)
 
 
-def check_file(path: str | os.PathLike[str]) -> list[Problem]:
-    """Everything that is wrong with a procedure file, then advice.
-
-    Raises:
-        BenchrunError: The file cannot be read.
-    """
-    return examine(path).problems
-
-
 def examine(path: str | os.PathLike[str], verbs: Collection[str] = ()) -> "Examined":
     """Read and check a procedure file, advice included.
 

@@ -249,10 +249,6 @@ class Watch:
             self._write("\x1b[0m\x1b[2J")
         self._frames.show([_cells(row, paper.width) for row in rows])
 
-    def redraw(self) -> None:
-        """Draw everything with the next tick."""
-        self._drawn = (0, 0)
-
     def stop(self) -> None:
         """End what runs beside."""
         self._command.stop()

@@ -1,44 +1,15 @@
-"""A result in words: numbers put in for a step, and the whole answer for a terminal."""
+"""A result in words for a terminal, and how a sum is called there."""
 
 import re
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.quantity import Measure
-from benchrun.shopmath.amount import Amount
 from benchrun.shopmath.calc import Calc, Result
-from benchrun.shopmath.inputs import Given, Input
+from benchrun.shopmath.inputs import Input
 
 _WIDTH: Final = 80
-
-
-def explain(calc: Calc, inputs: Mapping[str, Given], result: Result) -> str:
-    """Say a result with the numbers put in, in one line that a restorer follows.
-
-    Args:
-        calc: The calculation.
-        inputs: What it was given.
-        result: What it answered.
-
-    Returns:
-        `hole 61.967 mm − shaft 62 mm = 33 µm tight`, or, for a sum without a working, its inputs
-        and outputs in words.
-    """
-    if result.workings:
-        return "; ".join(result.workings)
-    put_in = ", ".join(f"{name} {_given(value)}" for name, value in inputs.items())
-    answers = ", ".join(f"{name} {amount.words}" for name, amount in result.outputs.items())
-    return f"{calc.name} of {put_in}: {answers}"
-
-
-def _given(value: Given) -> str:
-    if isinstance(value, Amount):
-        return value.words
-    if isinstance(value, (list, tuple)):
-        return " ".join(_given(entry) for entry in value)
-    return value.text if isinstance(value, Measure) else str(value)
 
 
 def result_text(calc: Calc, result: Result) -> str:

@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from benchrun.procedure.load import check_file, load, load_bytes
+from benchrun.procedure.load import examine, load, load_bytes
 from benchrun.procedure.problems import Problem
 from benchrun.procedure.route import Procedure
 
@@ -34,7 +34,7 @@ def problems(folder: Path, text: str) -> list[Problem]:
     named = re.search(r"^procedure: ([a-z-]+)$", text, re.MULTILINE)
     file = folder / f"{named[1] if named else 'trial'}.yaml"
     file.write_text(text, encoding="utf-8")
-    return check_file(file)
+    return examine(file).problems
 
 
 def errors(folder: Path, steps: str, more: str = "") -> list[str]:

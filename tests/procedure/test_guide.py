@@ -8,7 +8,7 @@ from procedure_pages import problems
 
 from benchrun.procedure.formula import parse_formula
 from benchrun.procedure.header_shapes import file_key
-from benchrun.procedure.load import check_file
+from benchrun.procedure.load import examine
 from benchrun.procedure.phrases import consequence
 from benchrun.procedure.shapes import FORMS, ProcedureShape
 from benchrun.procedure.verbs import shipped_verbs
@@ -91,7 +91,7 @@ def test_whole_examples_stand_beside_the_guide() -> None:
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_a_whole_example_is_sound_and_can_be_gone_through(shelf: Path, name: str) -> None:
     file = shelf / f"{name}.yaml"
-    assert [one.at(name) for one in check_file(file)] == []
+    assert [one.at(name) for one in examine(file).problems] == []
     answers = shelf / "sketched.yaml"
     answers.write_text(sketch(file), "utf-8")
     assert "closed after" in rehearse(file, answers, shelf / "run")

@@ -9,7 +9,7 @@ from procedure_pages import errors, loaded
 from pydantic import BaseModel
 
 from benchrun.procedure import header_shapes, shapes
-from benchrun.procedure.load import check_file, load, load_bytes
+from benchrun.procedure.load import examine, load, load_bytes
 from benchrun.procedure.parameter import Parameter, ReadingTable, Undetermined
 from benchrun.procedure.route import (
     Act,
@@ -365,7 +365,7 @@ def test_what_is_no_time_is_refused(tmp_path: Path, text: str) -> None:
 
 
 def test_the_whole_page_is_without_errors() -> None:
-    assert [one.text for one in check_file(PAGES / "every-word.yaml") if not one.advice] == []
+    assert [one.text for one in examine(PAGES / "every-word.yaml").problems if not one.advice] == []
 
 
 PASSED_OVER = """

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from trial import Trial, route_of
 
-from benchrun.procedure.load import ProcedureError, check_file
+from benchrun.procedure.load import ProcedureError, examine
 from benchrun.run import commands as c
 from benchrun.run import entries as e
 from benchrun.run.clocks import loads, window
@@ -313,7 +313,7 @@ def test_an_entry_reads_back_with_its_origins(tmp_path):
 def test_a_table_says_where_it_is_known_from_or_is_asked(tmp_path, source, asks):
     table = f"{{by: film, table: {{1 µm: 1 h, 2 µm: 2 h}}{source}}}"
     route_of(tmp_path, f"{READ}- {{dwell: Wait for it., id: wait, least: {table}}}\n")
-    said = [one.text for one in check_file(tmp_path / "trial.yaml")]
+    said = [one.text for one in examine(tmp_path / "trial.yaml").problems]
     assert any("without a source" in text for text in said) is asks, said
 
 
