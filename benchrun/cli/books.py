@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from benchrun.cli.parser import Commands, add_command
+from benchrun.cli.parser import Commands, add_command, add_force
 from benchrun.cli.shop_command import shop_command
 
 if TYPE_CHECKING:
@@ -156,9 +156,7 @@ def _add_tags(inner: Commands) -> None:
     parser.add_argument("--job", default="", metavar="ID", help="those of one job only")
     parser.add_argument("--paper", default="a4", metavar="PAPER", help=_PAPERS)
     parser.add_argument("--to", required=True, metavar="FILE", help="the .html file to write")
-    parser.add_argument(
-        "--force", action="store_true", help="replace a file that benchrun did not write"
-    )
+    add_force(parser)
     parser.set_defaults(command=shop_command(_tags))
 
 
@@ -225,9 +223,7 @@ def _list(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:
 
 def _take_paper(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--to", metavar="FILE", help="write it to a file, .html or .txt")
-    parser.add_argument(
-        "--force", action="store_true", help="replace a file that benchrun did not write"
-    )
+    add_force(parser)
 
 
 def _show(shop: "Shop", now: "Moment", args: argparse.Namespace) -> str:

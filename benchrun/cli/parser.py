@@ -156,6 +156,13 @@ def add_command(
     )
 
 
+def add_force(parser: argparse.ArgumentParser) -> None:
+    """Add the option that replaces a file which something else wrote."""
+    parser.add_argument(
+        "--force", action="store_true", help="replace a file that benchrun did not write"
+    )
+
+
 def _add_everywhere(parser: CommandParser, *, explained: bool) -> None:
     """Add the options that every command takes; only the top parser sets what is not given."""
     given: Any = None if explained else argparse.SUPPRESS

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from benchrun.cli.output import progress_on_terminal, put_out
-from benchrun.cli.parser import Commands, add_command
+from benchrun.cli.parser import Commands, add_command, add_force
 from benchrun.cli.paths import known_shop, run_folder, shop_now
 from benchrun.errors import BenchrunError
 from benchrun.text import shown, span
@@ -78,7 +78,7 @@ def add_record_commands(commands: Commands) -> None:
         choices=("readings", "clocks", "supplies", "deviations", "parts"),
         help="which table of a .csv",
     )
-    _add_force(parser)
+    add_force(parser)
     parser.set_defaults(command=report)
     parser = add_command(
         commands,
@@ -88,14 +88,8 @@ def add_record_commands(commands: Commands) -> None:
         exits={0: "done", 1: "nothing is due", 2: "could not do it"},
     )
     parser.add_argument("--to", required=True, metavar="FILE.ics", help="the file; - prints it")
-    _add_force(parser)
+    add_force(parser)
     parser.set_defaults(command=due)
-
-
-def _add_force(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--force", action="store_true", help="replace a file that benchrun did not write"
-    )
 
 
 def verify(args: argparse.Namespace) -> int:

@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from benchrun.cli.parser import DONE, Commands, add_command
+from benchrun.cli.parser import DONE, Commands, add_command, add_force
 from benchrun.cli.paths import shop_now
 from benchrun.cli.shop_command import shop_command
 from benchrun.errors import BenchrunError
@@ -49,9 +49,7 @@ def add_shop_commands(commands: Commands) -> None:
         choices=("fewest", "soonest"),
         help="where two plans differ: fewest windows missed, or done soonest; the choice is kept",
     )
-    parser.add_argument(
-        "--force", action="store_true", help="replace a file that benchrun did not write"
-    )
+    add_force(parser)
     parser.add_argument("--json", action="store_true", help="as data: benchrun schema plan")
     parser.set_defaults(command=_plan)
     parser = add_command(
@@ -68,9 +66,7 @@ def add_shop_commands(commands: Commands) -> None:
         "--evening", action="store_true", help="for all that is open or ready: a list to shop by"
     )
     parser.add_argument("--to", metavar="FILE", help="with --evening: a file, .html or .txt")
-    parser.add_argument(
-        "--force", action="store_true", help="replace a file that benchrun did not write"
-    )
+    add_force(parser)
     parser.add_argument(
         "--parts",
         type=_batch,
