@@ -9,6 +9,7 @@ from benchrun.account.walker import EVERY_KIND, Around, Takers
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
 from benchrun.procedure.route import Procedure, Reading
+from benchrun.record.clock import NO_STEP_MS, wall_step_ms
 from benchrun.run import entries as e
 from benchrun.run.entry_builder import lists_no_instrument
 from benchrun.run.holds import is_allowed
@@ -261,7 +262,7 @@ class DeviationWalk:
             last is None
             or at.boot != last.boot
             or at.sync is not last.sync
-            or at.utc_ms - last.utc_ms != at.up_ms - last.up_ms
+            or abs(at.utc_ms - last.utc_ms - at.up_ms + last.up_ms) > NO_STEP_MS
         ):
             for what in self._clock(at, last):
                 self._doubt(entry, what)
@@ -282,8 +283,8 @@ class DeviationWalk:
             what = "machine was restarted" if at.knows_boot else "program was started again"
             yield f"the {what}; times across it rest on the wall clock"
         else:
-            step = (at.utc_ms - last.utc_ms) - (at.up_ms - last.up_ms)
-            if abs(step) > 2000 + abs(at.up_ms - last.up_ms) // 2000:
+            step = wall_step_ms(last, at)
+            if step:
                 yield f"the wall clock was set by {step / 1000:+.0f} s"
 
 

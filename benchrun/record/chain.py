@@ -60,7 +60,8 @@ class Chain:
             raise self.broken(f"its number is {line.n}, should be {self.n}")
         if line.prev != self.head:
             raise self.broken("it does not follow from the line before: a line was changed")
-        self._refuse_later(line)
+        if "format" in line.data:
+            self._refuse_later(line)
         self.n += 1
         self.head = line.head
         return line

@@ -28,6 +28,7 @@ from benchrun.record.trouble import RecordBroken
 from benchrun.text import shown
 
 _FILE_KINDS: Final = frozenset({"photo", "recovered"})
+_KEEPING: Final = frozenset({*NAMESPACES, *_FILE_KINDS, "close"})
 _MOST_STRAYS: Final = 50
 _STRIDE: Final = 256  # lines between two updates of the digests and the progress
 
@@ -140,6 +141,7 @@ class _Reading:
         self._files = FileCheck(report, run.path)
         self._times = TimeCheck(report)
         self._last: Line | None = None
+        self._hands: set[str] = set()
         self.heads: list[str] = []
         self.register_head: str | None = None
         self.goes_on = False
@@ -191,8 +193,18 @@ class _Reading:
         if line.n == 0:
             self._open(line)
             self._signatures.opened(line)
-        self._signatures.person(line)
+        if line.by not in self._hands:
+            self._hands.add(line.by)
+            self._signatures.person(line)
         self._times.line(line)
+        if line.kind in _KEEPING:
+            self._judge_keeping(line)
+        self.heads.append(line.head)
+        self._last = line
+        if self._each is not None:
+            self._each(line)
+
+    def _judge_keeping(self, line: Line) -> None:
         if line.kind in NAMESPACES:
             self._catch_up()
             self._signatures.line(line, self._digest, self._last)
@@ -202,12 +214,8 @@ class _Reading:
                 self._report.closed = True
         elif line.kind in _FILE_KINDS:
             self._files.line(line)
-        elif line.kind == "close" and not line.data.get("says"):
-            self._report.closed = True  # one that states something is none until it is signed
-        self.heads.append(line.head)
-        self._last = line
-        if self._each is not None:
-            self._each(line)
+        elif not line.data.get("says"):
+            self._report.closed = True  # a close that states something is none until it is signed
 
     def _open(self, line: Line) -> None:
         if line.kind != "open":

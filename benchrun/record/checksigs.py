@@ -41,7 +41,6 @@ class SignatureCheck:
         self._trusted = trusted
         self._roster = roster
         self._people = Identities({}, roster)
-        self._known: set[str] = set()
         self._doubted: set[str] = set()
         self._used: set[PublicKey] = set()
         self._latest_ms = 0
@@ -51,10 +50,7 @@ class SignatureCheck:
         self._people = Identities(line.data, self._roster)
 
     def person(self, line: Line) -> None:
-        """Judge whether a line was entered by somebody known; told once for each stranger."""
-        if line.by in self._known:
-            return
-        self._known.add(line.by)
+        """Judge whether a line was entered by somebody known; it is asked once for each of them."""
         if not self._people.asked or self._people.knows(line.by):
             return
         text = f"{shown(line.by, 80)} entered this, whom neither entry 0 nor the register names"

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from benchrun.record.clock import wall_step_ms
+from benchrun.record.clock import NO_STEP_MS, wall_step_ms
 from benchrun.record.findings import KeepingReport
 from benchrun.record.line import Line
 from benchrun.text import span
@@ -23,7 +23,25 @@ class TimeCheck:
 
     def line(self, line: Line) -> None:
         """Look at the next line."""
-        when, before = line.when, self._before
+        before, self._before = self._before, line
+        when = line.when
+        if not when["sync"]:
+            self._unsure += 1
+            if self._first_unsure is None:
+                self._first_unsure = line.n
+        if before is None or when["boot"] != before.when["boot"]:
+            self._other_boot(before, line)
+            return
+        by_boot = when["up_ms"] - before.when["up_ms"]
+        if by_boot < 0:
+            self._doubt("the boot clock ran backwards here", line)
+        elif abs(line.utc_ms - before.utc_ms - by_boot) > NO_STEP_MS:
+            step = wall_step_ms(before.at, line.at)
+            if step:
+                way = "forward" if step > 0 else "back"
+                self._doubt(f"the wall clock was set {way} by {span(step)}", line)
+
+    def _other_boot(self, before: Line | None, line: Line) -> None:
         if not self._no_boot and not line.at.knows_boot:
             self._no_boot = True
             self._report.doubt(
@@ -31,24 +49,9 @@ class TimeCheck:
                 "boots: across a sleep or a restart, times rest on the wall clock alone",
                 line.n,
             )
-        if not when["sync"]:
-            self._unsure += 1
-            if self._first_unsure is None:
-                self._first_unsure = line.n
-        self._before = line
-        if before is None:
-            return
-        if when["boot"] != before.when["boot"]:
-            if line.utc_ms < before.utc_ms:
-                back = span(before.utc_ms - line.utc_ms)
-                self._doubt(f"by the wall clock this is {back} before the entry above", line)
-            return
-        by_boot = when["up_ms"] - before.when["up_ms"]
-        if by_boot < 0:
-            self._doubt("the boot clock ran backwards here", line)
-        elif line.utc_ms - before.utc_ms != by_boot and (step := wall_step_ms(before.at, line.at)):
-            way = "forward" if step > 0 else "back"
-            self._doubt(f"the wall clock was set {way} by {span(step)}", line)
+        if before is not None and line.utc_ms < before.utc_ms:
+            back = span(before.utc_ms - line.utc_ms)
+            self._doubt(f"by the wall clock this is {back} before the entry above", line)
 
     def _doubt(self, text: str, line: Line) -> None:
         self._found += 1

@@ -14,6 +14,8 @@ from typing import Final, Protocol
 from benchrun.moment import PROCESS, Moment, utc_ms
 from benchrun.record.sync import clock_in_step, macos_boot_id
 
+NO_STEP_MS: Final = 2000
+"""So far may two clocks of one boot part at once; nothing was set by that."""
 _BOOT_ID: Final = Path("/proc/sys/kernel/random/boot_id")
 
 
@@ -87,8 +89,8 @@ def wall_step_ms(earlier: Moment, later: Moment) -> int:
     """How far the wall clock was set between two moments of one boot, in milliseconds.
 
     A clock that is disciplined drifts by at most 500 parts in a million (the kernel's limit for
-    frequency correction, adjtimex(2)); 2 s are allowed on top. Both figures: common practice, no
-    source.
+    frequency correction, adjtimex(2)); `NO_STEP_MS` is allowed on top. Both figures: common
+    practice, no source.
 
     Returns:
         Positive when it was set forward, negative when back, 0 when it ran true or the moments
@@ -98,7 +100,7 @@ def wall_step_ms(earlier: Moment, later: Moment) -> int:
         return 0
     by_boot = later.up_ms - earlier.up_ms
     step = later.utc_ms - earlier.utc_ms - by_boot
-    return step if abs(step) > 2000 + abs(by_boot) * 500 // 1_000_000 else 0
+    return step if abs(step) > NO_STEP_MS + abs(by_boot) * 500 // 1_000_000 else 0
 
 
 class VirtualClock:
