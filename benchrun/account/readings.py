@@ -18,7 +18,7 @@ from benchrun.run.course import position_key
 from benchrun.run.effects import act_index
 from benchrun.run.state import Marker, Run
 from benchrun.run.sums import drawn, filled_in
-from benchrun.run.verdict import draw, limits
+from benchrun.run.verdict import draw, limits, reads_of
 from benchrun.wording import value_words
 
 ValueId = tuple[int, str, str]
@@ -238,9 +238,7 @@ class ReadingWalk:
                     continue
                 if not isinstance(detail, (Reading, WorkOut)):
                     continue
-                reads = frozenset[str]().union(
-                    *(limit.reads for limit in (detail.low, detail.high) if limit)
-                )
+                reads = reads_of(detail.low, detail.high)
                 both = limits(detail, (value, *draw(marker, reads - {detail.name})))
                 if both is not None:
                     known.low, known.high = ("" if b is None else quantity.plain(b) for b in both)
