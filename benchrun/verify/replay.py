@@ -85,7 +85,7 @@ class Replay:
             self._fault(n, f"the rules cannot follow it: {why}")
 
     def _followed(self, rows: Sequence[Line | e.Entry], works: Iterable[T]) -> list[T]:
-        """What a work gives for each of some rows: for all, or those before one it cannot follow.
+        """The results of a work for some rows: for all, or for those before one it cannot follow.
 
         Each work is done of no more rows than the one before it, so that the end that is told is
         that of the first row.
