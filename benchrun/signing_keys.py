@@ -320,13 +320,20 @@ def change_known(shop: Shop, name: str, values: Mapping[str, Plain], at: Moment)
 
 
 def sign_refusal(
-    shop: Shop, person: Person, key: PublicKey, says: str, opened: Mapping[str, object], at: Moment
+    register: Register,
+    shop: Shop,
+    person: Person,
+    key: PublicKey,
+    says: str,
+    opened: Mapping[str, object],
+    at: Moment,
 ) -> str:
     """Why a person's key cannot sign a statement in a run; empty when it can.
 
     Asked before anything is stated, by the check that every reader of the log makes later.
 
     Args:
+        register: The shop's register.
         shop: Where.
         person: Who signs.
         key: The key that they opened.
@@ -336,7 +343,7 @@ def sign_refusal(
     """
     own = principal(shop, person.id)
     try:
-        roster = Register(shop.path).read().roster
+        roster = register.read().roster
     except BenchrunError:
         roster = None  # told where the register is written
     claim = Claim(0, person.id, own, key, SIGN, at.utc_ms, person.id, says, clock_lost=True)
@@ -388,13 +395,17 @@ def person_row(person: Person) -> dict[str, object]:
     }
 
 
-def register_of(shop: Shop) -> Register:
+def register_of(shop: Shop, read: Register | None = None) -> Register:
     """The shop's register, with the station's key to seal what is entered.
+
+    Args:
+        shop: Where.
+        read: The register as it was read for the same act, or None.
 
     Raises:
         BenchrunError: The key is missing or damaged.
     """
-    return Register(shop.path, StationSeal(station_key(shop), principal(shop, STATION)))
+    return Register(shop.path, StationSeal(station_key(shop), principal(shop, STATION)), read)
 
 
 def station_key(shop: Shop) -> UnlockedKey:

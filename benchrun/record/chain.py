@@ -66,6 +66,12 @@ class Chain:
         self.head = line.head
         return line
 
+    def pass_proven(self, line: Line) -> Line:
+        """Go past the next line, which was proven before and has the same bytes."""
+        self.n += 1
+        self.head = line.head
+        return line
+
     def _refuse_later(self, line: Line) -> None:
         """Never judge, or go on with, what a later program may have meant otherwise."""
         number = line.data.get("format")
@@ -138,30 +144,42 @@ def raw_lines(file: IO[bytes], name: str, before: int = 0) -> Iterator[bytes]:
         n += 1
 
 
-def read_open(file: IO[bytes], name: str) -> ReadLog:
+def read_open(file: IO[bytes], name: str, known: ReadLog | None = None) -> ReadLog:
     """Read a log from an open file, from where it stands to its end.
+
+    Args:
+        file: The file.
+        name: What it is called in messages.
+        known: The same log as it was read before. As far as it has the same bytes now, they are
+            proven already.
 
     Raises:
         RecordBroken: Anything is damaged except a torn last fragment.
         BenchrunError: It is of a later format than this program knows.
     """
-    take = Chain(name).take
+    chain = Chain(name)
     lines: list[Line] = []
     torn: bytes | None = None
+    proven = iter(known.lines if known is not None else ())
     with no_collecting():
         for raw in raw_lines(file, name):
+            before = next(proven, None)
             if raw[-1] != _LF:
                 torn = raw
+            elif before is not None and before.raw == raw:
+                lines.append(chain.pass_proven(before))
             else:
-                lines.append(take(raw))
+                proven = iter(())
+                lines.append(chain.take(raw))
     return ReadLog(name, lines, torn)
 
 
-def read_log(path: Path) -> ReadLog:
+def read_log(path: Path, known: ReadLog | None = None) -> ReadLog:
     """Read a log file and prove its chain.
 
     Args:
         path: The file.
+        known: The same log as it was read before, see `read_open`.
 
     Raises:
         RecordBroken: Anything is damaged except a torn last fragment; says which entry.
@@ -169,7 +187,7 @@ def read_log(path: Path) -> ReadLog:
     """
     try:
         with open_regular(path) as file:
-            return read_open(file, path.name)
+            return read_open(file, path.name, known)
     except OSError as error:
         broken = RecordBroken(f"{shown(str(path), 200)} cannot be read: {disk_said(error)}")
         broken.exit_code = 2

@@ -58,12 +58,16 @@ class Register:
     Args:
         shop: The shop's folder.
         seal: What seals the lines that are entered; None for one that is only read.
+        read: The same register, read for the same act: what it holds still is proven already.
     """
 
-    def __init__(self, shop: Path, seal: StationSeal | None = None) -> None:
+    def __init__(
+        self, shop: Path, seal: StationSeal | None = None, read: "Register | None" = None
+    ) -> None:
         self.path = shop / REGISTER_NAME
         self._shop = shop
         self._seal = seal
+        self._known: ReadLog | None = read._known if read is not None else None
 
     def read(self) -> RegisterLog:
         """Read it and prove its chain; one that is not there is empty.
@@ -75,7 +79,8 @@ class Register:
         if not self.path.exists():
             return RegisterLog(ReadLog(self.path.name, ()), self._shop, anchor)
         try:
-            return RegisterLog(read_log(self.path), self._shop, anchor)
+            self._known = read_log(self.path, self._known)
+            return RegisterLog(self._known, self._shop, anchor)
         except RecordBroken as error:
             raise _repairable(error) from None
 
@@ -190,7 +195,8 @@ class Register:
         if seal is None:
             raise ValueError("a register that is only read takes no entries")
         with self._writer() as writer:
-            found = RegisterLog(writer.take_found(), self._shop, read_anchor(self._shop))
+            self._known = writer.take_found()
+            found = RegisterLog(self._known, self._shop, read_anchor(self._shop))
             set_back = found.set_back()
             signers = read_signers(self._shop / "signers")
             refuse_ended(signers, seal, at)
@@ -221,7 +227,8 @@ class Register:
                 retry=False,
             )
         try:
-            return LogWriter.open(self.path.parent, self.path.name, wait_ms=_WAIT_MS)
+            folder, name = self.path.parent, self.path.name
+            return LogWriter.open(folder, name, wait_ms=_WAIT_MS, known=self._known)
         except RecordBroken as error:
             raise _repairable(error) from None
 

@@ -97,6 +97,7 @@ class LogWriter:
         *,
         wait_ms: int = 0,
         check: Callable[[ReadLog], None] | None = None,
+        known: ReadLog | None = None,
     ) -> Self:
         """Go on writing a log that is there. What it holds is in `found`.
 
@@ -108,6 +109,7 @@ class LogWriter:
             wait_ms: How long to wait for another process to let go of it.
             check: Called with what was read, under the lock and before anything is written; what
                 it raises leaves the folder as it is.
+            known: The same log as it was read before, see `read_open`.
 
         Raises:
             Locked: Another process holds it.
@@ -122,7 +124,7 @@ class LogWriter:
                 no_collecting(),
                 os.fdopen(fd, "rb", buffering=1 << 18, closefd=False) as file,
             ):
-                writer.found = read_open(file, name)
+                writer.found = read_open(file, name, known)
             if check is not None:
                 check(writer.found)
             writer._take_up(writer.found)

@@ -146,20 +146,21 @@ class Keeping(Sitting):
                 return entry.n
         return 0
 
-    def _register(self, kind: str) -> None:
+    def _register(self, kind: str, read: Register | None = None) -> None:
         state = RunState(self.folder.run, self.run.n - 1, self._writer.head)
-        register_of(self.shop).enter(self.now(), STATION, kind, state)
+        register_of(self.shop, read).enter(self.now(), STATION, kind, state)
 
     def _follow(self) -> None:
         self.books.follow(self.run, self._entries)
 
-    def _finish(self, notes: tuple[str, ...] = ()) -> None:
+    def _finish(self, notes: tuple[str, ...] = (), read: Register | None = None) -> None:
         """Do what a signed close needs; what was done before a cut is not done again.
 
         The seal over the whole file comes last: where it is, nothing lacks.
 
         Args:
             notes: What was found when the run was taken up.
+            read: The register as it was read for the signature, or None.
 
         Raises:
             BenchrunError: The disk refused; it can be done again.
@@ -173,9 +174,9 @@ class Keeping(Sitting):
             files = tuple(_aside(kept) for kept in self.folder.keep_reader())
             self._seal(CLOSE, notes=notes, files=files)
         state = RunState(self.folder.run, self.run.n - 1, self._writer.head)
-        register = Register(self.shop.path)
+        register = Register(self.shop.path, read=read)
         if all((said.kind, said.state) != ("closed", state) for said in register.read().mentions):
-            self._register("closed")
+            self._register("closed", register)
         seal_whole(self.folder, self._writer, self._station)
         self.trouble = ""
         self.left = True
@@ -192,13 +193,16 @@ class Keeping(Sitting):
             raise BenchrunError(reply.text)
         self._seal("open")
 
-    def tell_register_of_begin(self) -> None:
+    def tell_register_of_begin(self, read: Register) -> None:
         """Enter the run in the shop's register, and let the books follow.
+
+        Args:
+            read: The register as its head was read for the first entry.
 
         Raises:
             BenchrunError: The register does not take it.
         """
-        self._register("opened")
+        self._register("opened", read)
         self._follow()
 
     def go_on(self, inspected: Inspection) -> None:

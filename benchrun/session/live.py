@@ -16,6 +16,7 @@ from benchrun.pictures.files import newest_picture
 from benchrun.procedure.route import Hold, Procedure
 from benchrun.record.clock import Clock
 from benchrun.record.folder import RunFolder
+from benchrun.record.register import Register
 from benchrun.record.seals import sign_data
 from benchrun.record.sshsig import SIGN
 from benchrun.record.trouble import NotKept, WrongPassphrase
@@ -197,7 +198,8 @@ class Session(Keeping):
         opened = self._entries[0].data
         about = opened.about if isinstance(opened, e.Opened) else {}
         says = getattr(data, "says", "")
-        refused = sign_refusal(self.shop, person, key.public, says, about, now)
+        register = Register(self.shop.path)
+        refused = sign_refusal(register, self.shop, person, key.public, says, about, now)
         if refused:
             return Refusal(refused)
         self._know(own, key.public, SIGN)
@@ -207,17 +209,17 @@ class Session(Keeping):
         if isinstance(second, Refusal):
             return second
         self.has_signed = True
-        self._after_signing()
+        self._after_signing(register)
         return Kept((stated, *second.entries))
 
-    def _after_signing(self) -> None:
+    def _after_signing(self, read: Register) -> None:
         """Seal or finish after a signature; it stands, whatever the disk says of this."""
         if not self.run.ended:
             self._seal_if_room("hold")
             self._name_set_aside_if_room()
             return
         try:
-            self._finish()
+            self._finish(read=read)
         except BenchrunError as error:
             self.trouble = f"The run is closed and signed; its seal is still to be made: {error}"
 

@@ -146,12 +146,15 @@ class _Start:
             session = Session(
                 self.shop, draft.run, writer, self.procedure, self.person, self.clock, thread
             )
-            about = _about(self.shop, draft.run, self.procedure, self.conditions, self.clock.now())
+            register = Register(self.shop.path)
+            about = _about(
+                self.shop, draft.run, self.procedure, self.conditions, self.clock.now(), register
+            )
             about |= self._drawings(draft)
             session.begin_log(replace(self.command, about={**about, **self.command.about}))
             draft.place(writer)
             try:
-                session.tell_register_of_begin()
+                session.tell_register_of_begin(register)
             except BaseException:
                 draft.take_back(writer)
                 raise
@@ -176,6 +179,7 @@ def _about(
     procedure: Procedure,
     conditions: Sequence[Condition],
     now: Moment,
+    register: Register,
 ) -> dict[str, object]:
     books = read_books(shop)
     missing = not_kept(books, procedure)
@@ -191,7 +195,7 @@ def _about(
         },
         "procedure_sha256": procedure.sha256,
         **({"approval": _approval(procedure.approval)} if procedure.approval is not None else {}),
-        "register_head": Register(shop.path).head(),
+        "register_head": register.head(),
         "shop": shop.title,
         "people": {
             one.id: {"name": one.name, "roles": list(one.roles)} for one in read_people(shop)

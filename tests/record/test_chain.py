@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from benchrun.record.chain import ReadLog, read_log
+from benchrun.record.chain import Chain, ReadLog, read_log
 from benchrun.record.follow import ReadAlong
 from benchrun.record.line import ZEROS, encode
 from benchrun.record.trouble import RecordBroken
@@ -36,6 +36,40 @@ def test_a_prefix_is_digested_as_the_file_has_it(log):
         prefix = b"".join(raw.splitlines(keepends=True)[:n])
         assert read.prefix_digest(n) == hashlib.sha512(prefix).digest()
         assert read.prefix_digest(n, "sha256") == hashlib.sha256(prefix).digest()
+
+
+def came_to(log, known):
+    """What reading comes to: the lines and the tail, or the refusal in words."""
+    try:
+        read = read_log(log, known)
+    except RecordBroken as error:
+        return error.n, error.message
+    return list(read.lines), read.torn_tail
+
+
+def test_a_log_that_was_read_before_is_judged_alike_whatever_became_of_it(log):
+    raw, known = log.read_bytes(), read_log(log)
+    lines = raw.splitlines(keepends=True)
+    changes = [raw, b"", raw[:-1], raw[:-9], raw + lines[-1], raw + b"{}\n", raw + b"torn"]
+    changes += [b"".join(lines[:at] + lines[at + 1 :]) for at in range(len(lines))]
+    changes += [b"".join([*lines[:at], lines[0], *lines[at:]]) for at in range(len(lines))]
+    changes += [raw[:at] + b"0" + raw[at + 1 :] for at in range(0, len(raw), 3)]
+    for changed in changes:
+        log.write_bytes(changed)
+        assert came_to(log, known) == came_to(log, None)
+
+
+def test_lines_that_were_read_before_are_not_proven_again(log, monkeypatch):
+    known = read_log(log)
+    with LogWriter.open(log.parent) as writer:
+        raw = writer.append(known.lines[-1].at, "ann@shop", "note", {})
+    proven = []
+    take = Chain.take
+    monkeypatch.setattr(
+        Chain, "take", lambda chain, line: (proven.append(line), take(chain, line))[1]
+    )
+    assert len(read_log(log, known).lines) == len(known.lines) + 1
+    assert proven == [raw]
 
 
 def test_an_empty_file_is_a_log_without_lines(tmp_path):

@@ -8,7 +8,10 @@ from benchrun.errors import BenchrunError
 from benchrun.load_run import folded, read_kept
 from benchrun.procedure.load import load_bytes
 from benchrun.record.anchor import state_folder
+from benchrun.record.chain import Chain
 from benchrun.record.clock import VirtualClock
+from benchrun.record.register import Register
+from benchrun.record.register_log import REGISTER_NAME
 from benchrun.record.trouble import NotKept
 from benchrun.run import commands as c
 from benchrun.run.clocks import loads
@@ -229,3 +232,29 @@ def test_the_copy_of_the_procedure_must_be_the_one_begun_with(bench):
     with pytest.raises(BenchrunError, match="not the one"):
         take_up(bench.shop, folder, bench.first, bench.clock)
     folder.procedure.write_bytes(kept)
+
+
+def test_begin_and_close_prove_each_line_of_the_register_once(tmp_path, monkeypatch):
+    """A register has two lines a run: of a thousand, one look is all of an act."""
+    bench, proven, take = Bench(tmp_path), [], Chain.take
+
+    def counted(chain, raw):
+        if chain.name == REGISTER_NAME:
+            proven.append(chain.n)
+        return take(chain, raw)
+
+    monkeypatch.setattr(Chain, "take", counted)
+    procedure = load_bytes(PROCEDURE, "soak.yaml")
+    for tag in ("once", "more"):
+        there = len(Register(bench.shop.path).read().lines)
+        proven.clear()
+        session = begin(bench.shop, procedure, [PartSpec("a")], bench.first, bench.clock, tag=tag)
+        assert proven == list(range(there))
+        session.send(c.Put(("a",), session.run.n - 1, "scrap", "cracked")).result()
+        there += 1
+        proven.clear()
+        close = c.Close(says=closing_statement(session.hand))
+        assert isinstance(session.sign(close, "one").result(), Kept)
+        assert session.left
+        assert proven == list(range(there))
+        session.leave()
