@@ -41,5 +41,5 @@ def read_plain(path: Path) -> bytes:
     Raises:
         OSError: It is missing, may not be read, or is no plain file.
     """
-    with open_regular(path) as file:
-        return file.read()
+    with FileIO(plain_fd(path)) as file:  # no buffer between: it would be copied out of that
+        return file.readall()

@@ -70,9 +70,7 @@ def _take(work: Work, use: Use) -> Flow:
     """Choose the container that a supply is taken from."""
     session = work.session
     today = day_of(session.now())
-    found = [
-        one for one in serving(read_supplies(session.shop).rows, use.supply) if not one.out_of_use
-    ]
+    found = [one for one in serving(read_supplies(session.shop), use.supply) if not one.out_of_use]
 
     def option(container: Supply) -> Option:
         state = "; ".join(spoiled(container, today)) or container.about()

@@ -325,7 +325,7 @@ def _priced(
     """The price of supplies by their containers, and those of which none has a price."""
     money, unknown = dict[str, list[Spread]](), list[str]()
     for (name, unit), spread in supplies.items():
-        for tin in serving(books.supplies.rows, name):
+        for tin in serving(books.supplies, name):
             if tin.price is not None and same_kind(tin.amount.unit, unit) and tin.amount.value:
                 whole = tin.amount.to(unit)
                 each = float(tin.price.value / whole)

@@ -170,7 +170,7 @@ def _supplies(books: ShopBooks, works: Sequence[WantedWork]) -> list[_Wanted]:
         named = {text.partition(",")[0]: text for text in work.procedure.needs.supplies}
         named |= {name: name for name in work.amounts if name not in named}
         for name in named:
-            tins = serving(books.supplies.rows, name)
+            tins = serving(books.supplies, name)
             key = tuple(tin.id for tin in tins) or name
             wanted = found.setdefault(key, _Wanted(tins))
             wanted.names[name] = None

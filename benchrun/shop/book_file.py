@@ -6,7 +6,7 @@ has no rows and one fault, and the other files of the shop still work.
 
 import textwrap
 import time
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import field, replace
 from operator import attrgetter
 from pathlib import Path
@@ -34,6 +34,10 @@ class HasId(Protocol):
 
 
 N = TypeVar("N", bound=HasId)
+T = TypeVar("T")
+_Told = tuple[Callable[[N], object], list[object]]
+"""A function that tells something of a row, and what it told of each."""
+_MOST_TOLD: Final = 64
 FEW_ROWS: Final = 200
 """Fewer are read by the reader of YAML before that of plain rows is there."""
 
@@ -55,21 +59,47 @@ class BookFile(Generic[N]):
     rows: tuple[N, ...] = ()
     faults: tuple[BookFault, ...] = ()
     whole: bool = True
-    _by_id: dict[str, N] = field(default_factory=dict, repr=False, compare=False)
+    _places: dict[str, int] = field(default_factory=dict, repr=False, compare=False)
+    _told: "dict[Hashable, _Told[N]]" = field(default_factory=dict, repr=False, compare=False)
+
+    def place(self, name: str) -> int | None:
+        """Which row has an id, from 0; None where none has it."""
+        if not self._places and self.rows:
+            self._places.update({row.id: place for place, row in enumerate(self.rows)})
+        return self._places.get(name)
 
     def find(self, name: str) -> N | None:
         """The row of an id, or None."""
-        if not self._by_id and self.rows:
-            self._by_id.update({row.id: row for row in reversed(self.rows)})
-        return self._by_id.get(name)
+        place = self.place(name)
+        return None if place is None else self.rows[place]
+
+    def each(self, key: Hashable, tell: Callable[[N], T]) -> Sequence[T]:
+        """The answer of each row to a question, in order.
+
+        Every act with a supply asks of all rows what hardly one of them tells otherwise than
+        before: of a row that stays as it is it is asked once.
+
+        Args:
+            key: Names what is told.
+            tell: Tells it, of the row alone.
+        """
+        if key not in self._told:
+            if len(self._told) >= _MOST_TOLD:
+                self._told.clear()
+            self._told[key] = (tell, [tell(row) for row in self.rows])
+        return cast("Sequence[T]", self._told[key][1])
 
     def with_row(self, row: N) -> "BookFile[N]":
         """The same rows with another one in the place of that of its id."""
-        old = self.find(row.id)
-        rows = tuple([row if one is old else one for one in self.rows])
-        return BookFile(
-            self.path, self.what, rows, self.faults, self.whole, self._by_id | {row.id: row}
-        )
+        place = self.place(row.id)
+        if place is None:
+            return self
+        told: dict[Hashable, _Told[N]] = {
+            key: (tell, [*said[:place], tell(row), *said[place + 1 :]])
+            for key, (tell, said) in self._told.items()
+        }
+        rows = (*self.rows[:place], row, *self.rows[place + 1 :])
+        return BookFile(self.path, self.what, rows, self.faults, self.whole, self._places, told)
 
     def named(self, name: str) -> N:
         """The row of an id.

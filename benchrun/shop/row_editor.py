@@ -212,11 +212,12 @@ def _row_edited(
 
 def _own_rows(form: BookForm[N], pages: "RowPages", sheet: BookFile[N], name: str) -> Sequence[int]:
     """The numbers of the rows of an id, in a file taken apart."""
-    rows, row = pages.rows.get(form.key), sheet.find(name)
+    rows = pages.rows.get(form.key)
     if rows is None:
         return ()
+    place = sheet.place(name)
     if not sheet.faults and len(sheet.rows) == len(rows.texts):  # each text is a row, in order
-        return [number for number, one in enumerate(sheet.rows) if one is row]
+        return [] if place is None else [place]
     tells_id = re.compile(rf"\bid: *[\"']?{re.escape(name)}[\"']? *(?:[#,}}]|$)", re.MULTILINE)
     texts = {number: rows.texts[number] for number in rows.holding(name, pages.text)}
     alike = {number: text for number, text in texts.items() if tells_id.search(text)}

@@ -6,9 +6,10 @@ the lines of the row's own book, so that it always reconciles.
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
 from functools import lru_cache
+from itertools import compress
 from typing import Final
 
 from benchrun.errors import BenchrunError
@@ -110,6 +111,10 @@ class Supply:
                 size = line.amount.to(self.amount.unit)
                 total += size if line.deed == USED else -size
         return total
+
+    def entries_of(self, run: str) -> tuple[int, ...]:
+        """The entries of a run that have lines in its book."""
+        return tuple(line.entry for line in self.book if line.run == run and line.entry is not None)
 
     @property
     def reuses(self) -> int:
@@ -266,29 +271,12 @@ def paint_needed(
     return StockAmount(Decimal(str(paint.value)), paint.unit)
 
 
-_Lengths = tuple[tuple[Supply, ...], list[int]]
-_SERVING: Final[dict[str, _Lengths]] = {}
-"""For the needs that were asked for: the rows, and how long the name is by which each serves."""
-_MOST_NEEDS: Final = 64
-
-
-def serving(supplies: Iterable[Supply], need: str) -> tuple[Supply, ...]:
-    """The supplies that a procedure's need may mean; those of the longest name win.
-
-    Every act with a supply asks this of all rows, of which hardly one is another than before.
-    """
-    rows = tuple(supplies)
-    before, known = _SERVING.get(need, ((), []))
-    lengths = [
-        length if row is same else _named_in((row.name, *row.also), need)
-        for row, same, length in zip(rows, before, known, strict=False)
-    ]
-    lengths += [_named_in((row.name, *row.also), need) for row in rows[len(lengths) :]]
-    if need not in _SERVING and len(_SERVING) >= _MOST_NEEDS:
-        _SERVING.clear()
-    _SERVING[need] = (rows, lengths)
-    longest = max(lengths, default=0)
-    return tuple(row for row, length in zip(rows, lengths, strict=True) if length == longest > 0)
+def serving(supplies: BookFile[Supply], need: str) -> tuple[Supply, ...]:
+    """The supplies that a procedure's need may mean; those of the longest name win."""
+    lengths = supplies.each(("serving", need), lambda row: _named_in((row.name, *row.also), need))
+    named = list(compress(zip(supplies.rows, lengths, strict=True), lengths))
+    longest = max((length for _, length in named), default=0)
+    return tuple(row for row, length in named if length == longest)
 
 
 def read_supplies(shop: Shop) -> BookFile[Supply]:

@@ -64,7 +64,7 @@ def places_of(books: ShopBooks, figure: Figure, job: str) -> tuple[BookPlace, ..
         row = books.jobs.find(job) if job else None
         return (BookPlace(JOB, row.id, row.figures),) if row is not None else ()
     if figure.belongs == SUPPLY:
-        tins = serving(books.supplies.rows, figure.of)
+        tins = serving(books.supplies, figure.of)
         return tuple(BookPlace(SUPPLY, tin.id, tin.figures) for tin in tins if not tin.out_of_use)
     gauges = (one for one in books.instruments.rows if one.called(figure.of))
     return tuple(BookPlace(INSTRUMENT, one.id, one.figures) for one in gauges if not one.out_of_use)

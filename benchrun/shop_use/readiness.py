@@ -128,7 +128,7 @@ def _supplies(
 ) -> Iterator[str]:
     missing = []
     for text in needs:
-        tins = serving(books.supplies.rows, text)
+        tins = serving(books.supplies, text)
         if tins:
             yield from _supply(text, tins, today, planned)
         else:
@@ -247,7 +247,7 @@ def at_hand(books: ShopBooks, procedure: Procedure) -> dict[str, dict[str, str]]
         if any(instrument.called(need.name) for need in needs.instruments)
     }
     supplies = {
-        tin.id: tin.about() for text in needs.supplies for tin in serving(books.supplies.rows, text)
+        tin.id: tin.about() for text in needs.supplies for tin in serving(books.supplies, text)
     }
     rows = {vessel.id: vessel_of(books.vessels, vessel) for vessel in vessels}
     kept = {name: row.name for name, row in rows.items() if row is not None}

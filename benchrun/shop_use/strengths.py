@@ -48,7 +48,7 @@ def bath_of(
     if of in known:
         row = vessel_of(vessels, known[of])
         return supplies.named(row.filled_with) if row and row.filled_with else None
-    baths = [bath for bath in serving(supplies.rows, of) if not bath.out_of_use]
+    baths = [bath for bath in serving(supplies, of) if not bath.out_of_use]
     return min(
         baths,
         key=lambda bath: (bath.weakest is None, bath.strength is None, bath.opened is None),

@@ -9,6 +9,8 @@ import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
+from itertools import compress
 from types import MappingProxyType
 from typing import Final
 
@@ -66,7 +68,7 @@ def tins_for(
     uses = []
     for planned in amounts(run, step, parts):
         amount = _amount(planned)
-        tins = [tin for tin in serving(supplies.rows, planned.supply) if not tin.out_of_use]
+        tins = [tin for tin in serving(supplies, planned.supply) if not tin.out_of_use]
         if tins:
             last = _last(run, planned.supply)
             if planned.back:
@@ -170,7 +172,7 @@ def enter_uses(shop: Shop, run: str, used: Mapping[int, Sequence[Use]], days: Da
                     added.append(add_line(shop.path, SUPPLIES, tin.id, "book", dated))
             except BenchrunError as error:
                 faults.append(error)
-    if added and any_long([*sheet.rows, *added]):
+    if any_long(added):
         sum_up_old_uses(shop)
     if faults:
         raise faults[0]
@@ -191,10 +193,9 @@ def entries_booked(shop: Shop, run: str) -> frozenset[int]:
 
 def _entered(sheet: BookFile[Supply], run: str) -> Iterator[Spot]:
     """The lines of a run that stand in the books already."""
-    for tin in sheet.rows:
-        for line in tin.book:
-            if line.run == run and line.entry is not None:
-                yield tin.id, line.entry
+    entries = sheet.each(("entered", run), lambda tin: tin.entries_of(run))
+    for tin, own in compress(zip(sheet.rows, entries, strict=True), entries):
+        yield from ((tin.id, entry) for entry in own)
 
 
 def _wanted(used: Mapping[int, Sequence[Use]]) -> dict[Spot, StockAmount]:
@@ -260,6 +261,7 @@ def sum_up_old_uses(shop: Shop) -> int:
         BenchrunError: The disk refused.
     """
 
+    @cache
     def is_open(run: str) -> bool:
         folder = RunFolder(shop.runs / run)
         return folder.log.is_file() and not folder.seal.is_file()

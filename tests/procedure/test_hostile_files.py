@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from procedure_pages import HEAD, page
 
 from benchrun.errors import BenchrunError
+from benchrun.procedure.files import read_file
 from benchrun.procedure.load import load_bytes
 from benchrun.procedure.report import check_files
 
@@ -236,3 +237,12 @@ def test_a_sound_file_with_bytes_changed_is_answered(at: int, gone: int, put: by
 def test_every_cut_of_a_sound_file_is_answered() -> None:
     for at in range(0, len(SOUND), 97):
         _answered(SOUND[:at])
+
+
+def test_a_file_that_does_not_say_how_long_it_is_is_read_whole():
+    """As the kernel's own files and those of some network disks."""
+    path = Path("/proc/self/environ")
+    if not path.is_file():
+        pytest.skip("there is no such file on this system")
+    assert path.stat().st_size == 0
+    assert read_file(path) == path.read_bytes() != b""

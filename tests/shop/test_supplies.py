@@ -138,10 +138,10 @@ def test_an_amount_that_does_not_fit_is_refused_and_nothing_is_written(tins, sho
 
 
 def test_the_tin_of_the_fuller_name_serves(tins):
-    assert [one.id for one in serving(tins.rows, "moisture-cured paint")] == ["paint-1", "paint-2"]
-    assert [one.id for one in serving(tins.rows, "grey paint, 200 ml")] == ["paint-1"]
-    assert [one.id for one in serving(tins.rows, "paint")] == ["paint"]
-    assert serving(tins.rows, "painter's tape") == ()
+    assert [one.id for one in serving(tins, "moisture-cured paint")] == ["paint-1", "paint-2"]
+    assert [one.id for one in serving(tins, "grey paint, 200 ml")] == ["paint-1"]
+    assert [one.id for one in serving(tins, "paint")] == ["paint"]
+    assert serving(tins, "painter's tape") == ()
 
 
 def test_paint_needed_agrees_with_published_figures(tins, root):
@@ -181,3 +181,25 @@ def test_what_is_entered_by_the_program_reads_back_as_what_is_left(shop):
         enter_in_book(shop, "fluid", "used", f"{number}00,5 ml", DAY, run="r", why="two: parts")
         total -= Decimal(f"{number}00.5")
         assert read_supplies(shop).named("fluid").left.to("ml") == total
+
+
+def test_a_row_that_stays_as_it_is_is_asked_once(shop, write):
+    write("supplies.yaml", FILE)
+    asked = []
+
+    def tell(tin):
+        asked.append(tin.id)
+        return tin.left.words
+
+    before = read_supplies(shop)
+    first = before.each("left", tell)
+    assert list(first) == [tin.left.words for tin in before.rows]
+    assert asked == [tin.id for tin in before.rows]
+    assert before.each("left", tell) is first
+    name = "etch"
+    enter_in_book(shop, name, "counted", "4 l", dt.date(2026, 3, 9))
+    after = read_supplies(shop)
+    told = after.each("left", tell)
+    assert asked == [*(tin.id for tin in before.rows), name]
+    assert list(told) == [tin.left.words for tin in after.rows] != list(first)
+    assert after.named(name).left.words == "4 l"
