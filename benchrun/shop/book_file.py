@@ -74,14 +74,9 @@ class BookFile(Generic[N]):
         return None if place is None else self.rows[place]
 
     def each(self, key: Hashable, tell: Callable[[N], T]) -> Sequence[T]:
-        """The answer of each row to a question, in order.
+        """The answer of each row to a question, which `key` names and `tell` answers.
 
-        Every act with a supply asks of all rows what hardly one of them tells otherwise than
-        before: of a row that stays as it is it is asked once.
-
-        Args:
-            key: Names what is told.
-            tell: Tells it, of the row alone.
+        Every act with a supply asks this of all rows; one that stays as it is is asked once.
         """
         if key not in self._told:
             if len(self._told) >= _MOST_TOLD:
