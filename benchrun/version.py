@@ -3,6 +3,7 @@
 import hashlib
 import os
 from functools import cache
+from io import FileIO
 from pathlib import Path
 from typing import Final
 
@@ -32,10 +33,12 @@ def build() -> str:
     digest = hashlib.sha256()
     for folder, inner, names in os.walk(_PACKAGE):
         inner[:] = sorted(set(inner) - _NOT_COUNTED)
+        place = os.path.relpath(folder, _PACKAGE).replace(os.sep, "/")
+        above = "" if place == "." else f"{place}/"
         for name in sorted(names):
-            content = Path(folder, name).read_bytes()
-            place = Path(folder, name).relative_to(_PACKAGE).as_posix()
-            digest.update(f"{place}\n{len(content)}\n".encode() + content)
+            with FileIO(f"{folder}{os.sep}{name}") as file:
+                content = file.readall()
+            digest.update(f"{above}{name}\n{len(content)}\n".encode() + content)
     return digest.hexdigest()[:_BUILD_DIGITS]
 
 

@@ -59,13 +59,13 @@ from benchrun.procedure.shapes import (
     WindowShape,
     WorkOutStep,
 )
+from benchrun.procedure.steps import TOOLS_COUNTED
 from benchrun.procedure.surroundings import Named, Surroundings
 from benchrun.procedure.units import FINDING
 from benchrun.quantity import dimension
 from benchrun.text import meant
 
 RELEASE: Final = "release"
-TOOLS_COUNTED: Final = "tools-counted"
 """The id of the step by which the parts are released."""
 
 _KINDS: Final[Mapping[type[Detail], Kind]] = {

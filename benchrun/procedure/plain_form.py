@@ -6,7 +6,8 @@ its fields. Reading it runs nothing but the making of classes that are listed he
 
 It is for speed alone. A file of it stands under the digest of the procedure that it was made of and
 of the program that made it, and holds the digest of what it says; where anything differs it is as
-if it were not there. Nothing is decided, kept or verified by it.
+if it were not there. Nothing is decided, kept or verified by it but what is thrown away: the open
+runs of the sample shop that is set out to be looked round in.
 """
 
 import base64

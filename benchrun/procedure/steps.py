@@ -15,6 +15,8 @@ from benchrun.procedure.parameter import Parameter
 
 PARTS: Final = "parts"
 """The name in an amount of a supply for the number of parts that a step is done for at once."""
+TOOLS_COUNTED: Final = "tools-counted"
+"""The id of the step by which the tools are counted back."""
 
 
 class Signal(StrEnum):

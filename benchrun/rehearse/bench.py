@@ -13,9 +13,9 @@ from typing import Final
 from benchrun.board import in_the_way
 from benchrun.errors import BenchrunError
 from benchrun.moment import Moment
-from benchrun.procedure.lay import TOOLS_COUNTED
 from benchrun.procedure.marked import Map
 from benchrun.procedure.route import Hold, Procedure, Reading, Step
+from benchrun.procedure.steps import TOOLS_COUNTED
 from benchrun.record.clock import VirtualClock
 from benchrun.rehearse.script import Script
 from benchrun.run import commands as c

@@ -15,14 +15,14 @@ import struct
 import sys
 import tempfile
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.moment import Moment
-from benchrun.procedure.load import load
+from benchrun.procedure.load import load, look_at
 from benchrun.procedure.route import Procedure
 from benchrun.record.clock import SystemClock, VirtualClock
 from benchrun.rehearse.bench import RehearsalBench
@@ -214,7 +214,7 @@ def make(folder: Path, found: dt.datetime, machine: Moment | None = None) -> Sho
     shop = change_settings(shop, {"currency": "EUR", "remind days": "21", "hours": hours})
     _lay_files(folder, found)
     for one in RUNS:
-        _play(shop, people, one, found, machine)
+        _play(shop, people, one, found, machine, load)
     return shop
 
 
@@ -255,7 +255,8 @@ def hours_around(found: dt.datetime) -> str:
 def alive(folder: Path, machine: Moment) -> Shop:
     """Copy the shop that ships, and begin its open runs anew so that they are going on now.
 
-    Sooner done than `make`: the closed runs stay as they are.
+    Sooner done than `make`: the closed runs stay as they are, and the others are begun by the
+    procedures as they are looked at, for nothing of this shop is kept.
 
     Args:
         folder: Where; it must not be there yet.
@@ -264,7 +265,10 @@ def alive(folder: Path, machine: Moment) -> Shop:
     Raises:
         BenchrunError: A script does not play.
     """
-    shutil.copytree(shipped("samples") / "shop", folder)
+    source, tags = shipped("samples") / "shop", tuple(f"-{one.tag}" for one in RUNS if one.lasts)
+    begun = {path.name for path in (source / "runs").iterdir() if path.name.endswith(tags)}
+    shutil.copytree(source, folder, ignore=lambda _, names: begun.intersection(names))
+    _forget(folder / "register.jsonl", begun)
     for key in (folder / "keys").iterdir():
         key.chmod(0o600)
     shop, found = open_shop(folder), dt.datetime.fromtimestamp(machine.utc_ms / 1000, dt.UTC)
@@ -272,19 +276,14 @@ def alive(folder: Path, machine: Moment) -> Shop:
     entered, lives = _entered(shop), _lives(shop)
     _lay_files(folder, found)
     shop = change_settings(shop, {"hours": hours_around(found.astimezone())})
-    for one in RUNS:
-        run = next(path for path in shop.runs.iterdir() if path.name.endswith(f"-{one.tag}"))
-        if one.lasts:
-            shutil.rmtree(run)
-            _forget(folder / "register.jsonl", run.name)
-        else:
-            for tin, line in entered.get(run.name, ()):
-                add_line(folder, SUPPLIES, tin, "book", line)
+    for run in sorted(shop.runs.iterdir()):
+        for tin, line in entered.get(run.name, ()):
+            add_line(folder, SUPPLIES, tin, "book", line)
     for part, values in lives.items():
         change_row(folder, PARTS, part, values)
     for one in RUNS:
         if one.lasts:
-            _play(shop, people, one, found, machine)
+            _play(shop, people, one, found, machine, look_at)
     return shop
 
 
@@ -316,11 +315,11 @@ def _entered(shop: Shop) -> dict[str, list[tuple[str, dict[str, str]]]]:
     return found
 
 
-def _forget(register: Path, run: str) -> None:
-    """Cut a register off before the first line that names a run; open runs stand last in it."""
-    lines = register.read_bytes().splitlines(keepends=True)
-    first = next((at for at, line in enumerate(lines) if run.encode() in line), len(lines))
-    register.write_bytes(b"".join(lines[:first]))
+def _forget(register: Path, runs: Collection[str]) -> None:
+    """Cut a register off before the first line that names one of some runs, which stand last."""
+    lines = register.read_text(encoding="utf-8").splitlines(keepends=True)
+    named = (at for at, line in enumerate(lines) if any(run in line for run in runs))
+    register.write_text("".join(lines[: next(named, len(lines))]), encoding="utf-8")
 
 
 def _lay_files(folder: Path, found: dt.datetime) -> None:
@@ -342,6 +341,7 @@ def _play(
     planned: Planned,
     found: dt.datetime,
     machine: Moment | None,
+    load: Callable[[Path], Procedure],
 ) -> None:
     """Play one run."""
     script = read_script(shipped("samples") / "shop-source" / "runs" / f"{planned.script}.yaml")
