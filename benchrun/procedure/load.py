@@ -52,7 +52,8 @@ def load(path: str | os.PathLike[str]) -> Procedure:
 def look_at(path: str | os.PathLike[str]) -> Procedure:
     """A procedure file as `load` gives it, to be looked at alone: as it is read soonest.
 
-    It may come from a form of it that lies outside the shop; nothing that is kept may be begun by it.
+    It may come from a form of it that lies outside the shop; nothing may be begun by it but what is
+    thrown away.
 
     Raises:
         ProcedureError: The file holds errors.
