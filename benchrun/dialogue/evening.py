@@ -5,10 +5,11 @@ The list's plan stands at once; the solver works beside it, and what it finds ta
 
 import atexit
 import datetime as dt
+import re
 from collections.abc import Generator, Iterable, Iterator
 from functools import partial
 from pathlib import Path
-from threading import Thread
+from threading import Lock, Thread
 from typing import Final
 
 from benchrun.board import OpenRun
@@ -24,12 +25,14 @@ from benchrun.plan.evening import Evening, plan_shop, prove_evening, soonest_cho
 from benchrun.plan.plan_files import put_plan
 from benchrun.plan.solver import Halt, has_solver
 from benchrun.plan.told_plans import ToldPlan, keep_told, told_plan
-from benchrun.plan.words import evening_text, rows_ahead
+from benchrun.plan.words import UNBROKEN, evening_text, rows_ahead
 from benchrun.report.doc import Bullets, Sheet
 from benchrun.shop.folder import Shop
 
 _ROUNDS: Final = 20
 _PATIENCE_S: Final = 0.05
+_LEAD: Final = re.compile(r"(([A-Z][a-z]{2} )?\d\d:\d\d~? +)?([A-Z]+ {2})?")
+"""A time and the letter of a run, which stand before the words of a line."""
 _SOLVING: Final = "The solver is at work; its result comes here."
 
 
@@ -44,11 +47,14 @@ class _Plan:
         self.told = told_plan(shop.path, now)
         self.soonest = self.told.soonest
         self.solving = False
+        self._halt = Halt()
+        self._taking = Lock()
         self._evening = self._listed()
         self._better()
 
     def again(self) -> None:
         """Make the plan once more, as something that it rests on was changed."""
+        self.leave()
         self.told = told_plan(self.shop.path, self.now)
         self._evening = self._listed()
         self._better()
@@ -66,6 +72,7 @@ class _Plan:
         if has_solver() and evening.plan.starts:
             self.solving, halt = True, Halt()
             solver = Thread(target=self._prove, args=(evening, halt), name="solver", daemon=True)
+            self._halt = halt
             solver.start()
             # The solver's library is in the middle of its own work, where Python ends no thread.
             atexit.register(_end, solver, halt)
@@ -73,10 +80,17 @@ class _Plan:
     def _prove(self, evening: Evening, halt: Halt) -> None:
         try:
             proved = prove_evening(evening, halt)
-            if not halt.called:
-                self._take(proved)
+            with self._taking:
+                if not halt.called:
+                    self._take(proved)
         finally:
-            self.solving = False
+            if halt is self._halt:
+                self.solving = False
+
+    def leave(self) -> None:
+        """End the solver's work on this plan: nobody looks at it any more."""
+        with self._taking:
+            self._halt.call()
 
     def _take(self, evening: Evening) -> None:
         self._evening = evening
@@ -96,7 +110,7 @@ class _Plan:
         """The rows of the page; for a face that says them, a row is a whole sentence."""
         told_ms = self.told.utc_ms
         said = evening_text(
-            self.shown, self.now, self.zone, told_ms=told_ms, heard=heard
+            self.shown, self.now, self.zone, told_ms=told_ms, heard=heard, wide=UNBROKEN
         ).splitlines()
         below = [*said[1:], ""]
         rows = [_row(line, after) for line, after in zip(said, below, strict=True)]
@@ -131,9 +145,12 @@ def plan_page(
         decides=True,
         heard=partial(plan.rows, heard=True),
     )
-    while (yield from show_page(page)):
-        while (yield from _asked(plan)):
-            pass  # going back from what was chosen leads to the choice
+    try:
+        while (yield from show_page(page)):
+            while (yield from _asked(plan)):
+                pass  # going back from what was chosen leads to the choice
+    finally:
+        plan.leave()
     return False
 
 
@@ -232,4 +249,5 @@ def _row(line: str, below: str) -> PageRow:
     words = line.lstrip()
     indent = len(line) - len(words)
     tone = Tone.QUIET if indent else Tone.TEXT
-    return PageRow(words, tone=tone, indent=indent, heads=not indent and below.startswith(" "))
+    lead, heads = _LEAD.match(words), not indent and below.startswith(" ")
+    return PageRow(words, "", tone, indent, heads=heads, hangs=lead.end() if lead else 0)

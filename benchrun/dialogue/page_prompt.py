@@ -29,6 +29,7 @@ class PageRow:
 
     Attributes:
         indent: By how many columns it stands further in.
+        hangs: So many characters of the text stand before its words, over all rows that it takes.
         heads: Whether it is the head of the rows below it, and never stands alone.
         clock: The run and its running clock that the row tells, which a face may draw instead.
         hazard: The caution that the row tells, which a face may draw instead.
@@ -48,6 +49,7 @@ class PageRow:
     first: bool = False
     table: "PageTable | None" = None
     curve: "TrendCurve | None" = None
+    hangs: int = 0
 
 
 def hazard_row(hazard: "Hazard") -> PageRow:

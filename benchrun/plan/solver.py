@@ -48,7 +48,10 @@ class Halt:
         self._solver: Any = None
 
     def call(self) -> None:
-        """End the question that is being worked on; none is begun any more."""
+        """End the question that is being worked on; none is begun any more.
+
+        One that is just about to begin goes on to its end, unless it is called once more.
+        """
         self.called = True
         solver = self._solver
         if solver is not None:

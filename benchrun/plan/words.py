@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from textwrap import wrap
+from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
@@ -22,6 +23,11 @@ from benchrun.plan.step_minutes import MINUTE_MS
 from benchrun.plan.warming import warm_up
 from benchrun.text import count, listed, shown
 from benchrun.wording import clock_time
+
+PRINTED: Final = 78
+"""So long are the lines of a plan as text."""
+UNBROKEN: Final = 2000
+"""So long that no line is broken or cut."""
 
 
 def letters(evening: Evening) -> dict[str, str]:
@@ -170,6 +176,7 @@ def evening_text(
     *,
     told_ms: int = 0,
     heard: bool = False,
+    wide: int = PRINTED,
 ) -> str:
     """The plan of this evening, of the next one, and what comes after, as text.
 
@@ -180,13 +187,15 @@ def evening_text(
         told_ms: When the plan was told that it is compared with, milliseconds since 1970; 0: none.
         heard: Whether it is said: a sentence is a line then, however long, and no sign stands
             for words.
+        wide: Where its lines are broken or cut; `UNBROKEN` where a page does that by itself.
     """
-    blocks = _blocks(evening, now, zone, told_ms, heard=heard)
+    wide = UNBROKEN if heard else wide
+    blocks = _blocks(evening, now, zone, told_ms, heard=heard, wide=wide)
     return "\n".join(line for block in blocks for line in block)
 
 
 def _blocks(
-    evening: Evening, now: Moment, zone: dt.tzinfo | None, told_ms: int, *, heard: bool
+    evening: Evening, now: Moment, zone: dt.tzinfo | None, told_ms: int, *, heard: bool, wide: int
 ) -> Iterator[list[str]]:
     span = first_evening(evening)
     if span is None:
@@ -202,28 +211,28 @@ def _blocks(
     yield [_head(evening, now, zone, since, until), ""]
     named = _runs_named(evening, rows, later, left)
     yield [*([line.replace("  ", ": ", 1) for line in named] if heard else named), ""]
-    yield list(_tonight(evening, rows, until, now, zone, heard=heard))
+    yield list(_tonight(evening, rows, until, now, zone, heard=heard, wide=wide))
     hot = warm_up(evening, rows, now, zone)
     if hot:
         yield [
             "",
             "To warm up first",
-            *(line for words in hot for line in _wrapped(words, heard=heard)),
+            *(line for words in hot for line in _wrapped(words, wide)),
         ]
     if left:
         yield [
             "",
             "Do not begin",
-            *(line for words in left for line in _wrapped(words, heard=heard)),
+            *(line for words in left for line in _wrapped(words, wide)),
         ]
     yield list(_lates(evening, now, zone))
     if coming and later:
         begins, ends = (clock_time(ms, now.utc_ms, zone, day=False) for ms in coming)
         yield ["", f"{_day(coming[0], zone)} from {begins} until {ends}"]
-        yield [_brief(row, now, zone, heard=heard) for row in later]
+        yield [_brief(row, now, zone, heard=heard, wide=wide) for row in later]
     if evening.ahead.follow_on:
-        yield ["", "May follow, for parts without a route", *_follow_on(evening, heard=heard)]
-    yield list(_outlook(evening, now, zone, heard=heard))
+        yield ["", "May follow, for parts without a route", *_follow_on(evening, wide)]
+    yield list(_outlook(evening, now, zone, wide))
     if told_ms and evening.workload.last:
         told = clock_time(told_ms, now.utc_ms, zone)
         moved = changed_lines(
@@ -271,9 +280,10 @@ def _tonight(
     zone: dt.tzinfo | None,
     *,
     heard: bool,
+    wide: int,
 ) -> Iterator[str]:
     for row in rows:
-        yield from _row(row, now, zone, heard=heard)
+        yield from _row(row, now, zone, heard=heard, wide=wide)
     if not rows:
         yield "Nothing to do in this time."
     elif evening.hours.known:
@@ -281,7 +291,9 @@ def _tonight(
         yield f"{said_at(last, now, zone)}  in hand: {max(0, until - last) // MINUTE_MS} min"
 
 
-def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None, *, heard: bool) -> Iterator[str]:
+def _row(
+    row: PlanRow, now: Moment, zone: dt.tzinfo | None, *, heard: bool, wide: int
+) -> Iterator[str]:
     hands = "" if row.hands == row.minutes else f", hands {row.hands}"
     at = said_at(row.at, now, zone)
     late = f"; too late, then {row.late}" if row.late else ""
@@ -291,15 +303,15 @@ def _row(row: PlanRow, now: Moment, zone: dt.tzinfo | None, *, heard: bool) -> I
         yield f"{at}, {row.letter}: step {row.words}; {row.parts}: {minutes}; {row.why}{late}."
         return
     guess = "~" if row.guess else " "
-    yield f"{at}{guess} {row.letter}  {shown(row.words, 64)}"
+    yield f"{at}{guess} {row.letter}  {shown(row.words, wide - 14)}"
     yield f"{' ' * len(at)}     {row.parts}: {row.minutes} min{hands} ({row.why}{late})"
 
 
-def _brief(row: PlanRow, now: Moment, zone: dt.tzinfo | None, *, heard: bool) -> str:
+def _brief(row: PlanRow, now: Moment, zone: dt.tzinfo | None, *, heard: bool, wide: int) -> str:
     at = clock_time(row.at, now.utc_ms, zone, day=False)
     if heard:
         return f"  {at}, {row.letter}: step {row.words}; {row.parts}: {row.minutes} min"
-    return shown(f"  {at}  {row.letter}  {row.words}, {row.parts}: {row.minutes} min", 78)
+    return shown(f"  {at}  {row.letter}  {row.words}, {row.parts}: {row.minutes} min", wide)
 
 
 def _lates(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[str]:
@@ -314,27 +326,22 @@ def _lates(evening: Evening, now: Moment, zone: dt.tzinfo | None) -> Iterator[st
         yield f"  {named[train.run]}  {train.words}, {at}{follows}{minutes}"
 
 
-def _follow_on(evening: Evening, *, heard: bool) -> Iterator[str]:
+def _follow_on(evening: Evening, wide: int) -> Iterator[str]:
     for name, parts in evening.ahead.follow_on.items():
-        line = f"  {name}: {brief(parts, 50)}"
-        yield line if heard else shown(line, 78)
+        yield shown(f"  {name}: {brief(parts, 50)}", wide)
 
 
-def _outlook(
-    evening: Evening, now: Moment, zone: dt.tzinfo | None, *, heard: bool
-) -> Iterator[str]:
+def _outlook(evening: Evening, now: Moment, zone: dt.tzinfo | None, wide: int) -> Iterator[str]:
     done = list(done_lines(evening, now, zone))
     yield from ("", "Done", *done) if done else ()
     said = (hands_words(evening), other_words(evening, now, zone), proof_words(evening))
     for words in evening.ahead.faults:
-        yield from _wrapped(words, heard=heard)
+        yield from _wrapped(words, wide)
     yield from ("", *filter(None, said))
 
 
-def _wrapped(words: str, *, heard: bool) -> list[str]:
-    if heard:
-        return [f"  {words}"]
-    return wrap(words, 78, initial_indent="  ", subsequent_indent="     ") or [""]
+def _wrapped(words: str, wide: int) -> list[str]:
+    return wrap(words, wide, initial_indent="  ", subsequent_indent="     ") or [""]
 
 
 def _day(ms: int, zone: dt.tzinfo | None) -> str:

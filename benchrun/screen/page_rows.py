@@ -52,7 +52,9 @@ def _row_lines(paper: Paper, row: PageRow, wide: int) -> list[TextLine]:
     label = f"{paper.padded(row.label, wide)}  " if wide else ""
     lead = Role.ACCENT if row.tone is Tone.CALLS else Role.QUIET
     first = " " * (1 + row.indent) + (label if row.label else "")
-    return paper.paragraph(row.text, first=first, lead=lead, role=_ROLES[row.tone])
+    if row.hangs:
+        first, lead = f"{first}{row.text[: row.hangs]}", _ROLES[row.tone]
+    return paper.paragraph(row.text[row.hangs :], first=first, lead=lead, role=_ROLES[row.tone])
 
 
 def _curve_lines(paper: Paper, words: str, curve: TrendCurve) -> list[TextLine]:
