@@ -29,6 +29,7 @@ from benchrun.run.offers import Deed, Offer
 from benchrun.run.replay import command_of
 from benchrun.run.start_checks import left_behind
 from benchrun.run.state import Ask, Marker, Run, Status
+from benchrun.run.steps_ahead import steps_ahead
 from benchrun.run.verdict import judge_again
 from benchrun.run.witnessing import notice_left, waits_for_witness
 
@@ -61,6 +62,7 @@ PROPERTIES = {
     26: "nobody comes past a hold but by the signature or the waiver of who may sign it",
     27: "a step that cannot be undone has its start before it",
     28: "deciding and folding leave the run that they are given as it was",
+    29: "a part goes on to one of the steps that are told to come, the first sure one at last",
 }
 
 
@@ -79,7 +81,7 @@ def content(run: Run) -> bytes:
 
 
 def entry(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:
-    """Properties 5, 10 to 14, 16, 19 and 20, of one entry."""
+    """Properties 5, 10 to 14, 16, 19, 20 and 29, of one entry."""
     data = made.data
     again = decide(before, command_of(made.n, data), made.at, hand)
     assert again == data, (again, data)
@@ -88,6 +90,7 @@ def entry(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:
     if isinstance(data, e.Did | e.WentIn):
         _together(before, data)
         _together_sees_all(before, data)
+        _went_on(before, after, data, made.at)
     if isinstance(data, e.Did | e.WentIn | e.Retracted):
         _capacity(before, after, data)
     if isinstance(data, e.Retracted):
@@ -103,6 +106,24 @@ def entry(before: Run, after: Run, made: e.Entry, hand: Hand) -> None:
     if isinstance(data, e.Moved) and data.to in before.route.index:
         for part in data.parts:
             _gone_back(before, after, part, before.route.index[data.to])
+
+
+def _went_on(before: Run, after: Run, data: e.Did | e.WentIn, at: Moment) -> None:
+    """Whoever has done a step and goes on by itself comes to a step that was told to come."""
+    if isinstance(data, e.WentIn):
+        return
+    step = before.route.steps[data.step]
+    there = before.course.ops_of(data.step)
+    parts = [part for part in data.parts if before.markers[part].index in there]
+    coming: list[str] = []
+    for one in steps_ahead(before, parts, step, at) if parts else ():
+        coming.append(one.step.id)
+        if not one.when:
+            break
+    for part in parts:
+        marker, op = after.markers[part], after.route.step_at(after.markers[part].index)
+        if op is not None and marker.free and op.step.id != data.step:
+            assert op.step.id in coming, (part, data.step, op.step.id, coming)
 
 
 def _counted_back(before: Run, data: e.Did) -> None:

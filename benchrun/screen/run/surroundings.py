@@ -2,15 +2,16 @@
 
 import datetime as dt
 from collections.abc import Sequence
+from itertools import islice
 from typing import Final
 
 from benchrun.board import offer_words
 from benchrun.dialogue.hand import View, beside_clocks, main_clock, stands_at
 from benchrun.part_names import part_names
-from benchrun.procedure.route import Step, StepOp
 from benchrun.run.act_clocks import ClockKind
-from benchrun.run.offers import Deed, Offer
+from benchrun.run.offers import Deed
 from benchrun.run.state import Run
+from benchrun.run.steps_ahead import steps_ahead
 from benchrun.screen.page import Block, block
 from benchrun.screen.parts.rows import part_track, state_of
 from benchrun.screen.run.so_far import clock_times, so_far
@@ -80,7 +81,7 @@ def _clocks(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[Block]:
 def _more(paper: Paper, more: int) -> list[TextLine]:
     if more <= 0:
         return []
-    words = f"and {count(more, 'more clock')}: / 5 shows them"
+    words = f"and {count(more, 'more clock')}: / then 5 shows them"
     return [paper.line(paper.label(""), (words, Role.QUIET))]
 
 
@@ -117,25 +118,20 @@ def other_work(paper: Paper, now: View, most: int) -> list[TextLine]:
 
 
 def next_rows(paper: Paper, now: View) -> list[TextLine]:
-    """The next step, or where there is room the next few, whatever the forks say."""
-    steps = _steps_after(now.run, now.offer)[: AHEAD if paper.large else 1] if now.offer else []
-    wide = max((len(str(step.number)) for step in steps), default=1)
+    """The next step, or where there is room the next few, as far as the forks can be told."""
+    offer = now.offer
+    if offer is None or offer.step is None or not offer.parts:
+        return []
+    coming = steps_ahead(now.run, offer.parts, offer.step, now.at)
+    ahead = list(islice(coming, AHEAD if paper.large else 1))
+    wide = max((len(str(one.step.number)) for one in ahead), default=1)
     rows = []
-    for place, step in enumerate(steps):
+    for place, one in enumerate(ahead):
         label = paper.label("" if place else "next step")
-        text = paper.fitted(f"{step.number:>{wide}}  {step.text}", paper.width - _BODY - 1)
+        words = f"{one.when}: {one.step.text}" if one.when else one.step.text
+        text = paper.fitted(f"{one.step.number:>{wide}}  {words}", paper.width - _BODY - 1)
         rows.append(paper.line((label, Role.QUIET), (text, Role.QUIET)))
     return rows
-
-
-def _steps_after(run: Run, offer: Offer) -> Sequence[Step]:
-    if offer.step is None:
-        return []
-    last = run.course.ops_of(offer.step.id)[-1]
-    # A reading of several places stands on the route once a place.
-    ops = run.route.ops[last + 1 :]
-    steps = {op.step.id: op.step for op in ops if isinstance(op, StepOp)}
-    return [step for step in steps.values() if step.id != offer.step.id]
 
 
 def _each_part(paper: Paper, run: Run) -> list[TextLine]:
