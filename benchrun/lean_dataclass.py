@@ -67,10 +67,16 @@ def _compared(cls: type) -> dict[str, Callable[..., Any]]:
             return NotImplemented
         return key(self) == key(other)
 
+    def equal_by_dict(self: object, other: object) -> Any:
+        if other.__class__ is not self.__class__:
+            return NotImplemented
+        # What holds the same throughout is equal; what does not may differ in what is not compared.
+        return self.__dict__ == other.__dict__ or key(self) == key(other)
+
     def hashed(self: object) -> int:
         return hash(key(self))
 
-    return {"__eq__": equal, "__hash__": hashed}
+    return {"__eq__": equal if hasattr(cls, "__slots__") else equal_by_dict, "__hash__": hashed}
 
 
 def _ordered(cls: type) -> dict[str, Callable[..., Any]]:

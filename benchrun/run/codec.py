@@ -55,7 +55,9 @@ def from_data(cls: type[T], data: object) -> T:
     Raises:
         BadData: Something is missing, unknown or of another kind; the message names it.
     """
-    return cast(T, _reader(cast(Hashable, cls))(data))
+    kind: Any = cls
+    thing: T = _reader(kind)(data)
+    return thing
 
 
 @cache
@@ -70,7 +72,10 @@ def _reader(kind: Any) -> Reader:
         return _tuple_reader(args)
     if origin is not None and issubclass(origin, Mapping):
         read = _reader(args[1])
-        return lambda data: {key: read(value) for key, value in _as(dict, data).items()}
+        return lambda data: {
+            key: read(value)
+            for key, value in (data if type(data) is dict else _as(dict, data)).items()
+        }
     if kind is object:
         return lambda data: data
     if isinstance(kind, type) and issubclass(kind, enum.Enum):
@@ -105,34 +110,27 @@ def _dataclass_reader(cls: type) -> Reader:
     fields = {f.name: (hints[f.name], _reader(hints[f.name])) for f in dataclasses.fields(cls)}
     needed = frozenset(name for name, value in _defaults(cls) if value is dataclasses.MISSING)
     kind_name = getattr(cls, "KIND", cls.__name__.lower())
-    make = _maker(cls)
+    whole = dict(_defaults(cls))
+    plain = not hasattr(cls, "__slots__") and not hasattr(cls, "__post_init__")
 
     def read(data: Any) -> Any:
-        taken = {}
-        for key, value in (data if type(data) is dict else _as(dict, data)).items():
+        given = data if type(data) is dict else _as(dict, data)
+        taken = whole | given
+        for key, value in given.items():
             if key not in fields:
                 raise BadData(f"{key!r} does not belong in {kind_name}")
             kind, read_value = fields[key]
-            taken[key] = value if type(value) is kind else read_value(value)
-        if not needed <= taken.keys():
-            raise BadData(f"{kind_name} lacks {', '.join(sorted(needed - taken.keys()))}")
-        return make(taken)
-
-    return read
-
-
-def _maker(cls: type) -> Callable[[dict[str, Any]], Any]:
-    """Makes a dataclass of its fields; one that is a mere dict of them by no more than that."""
-    if hasattr(cls, "__slots__") or hasattr(cls, "__post_init__"):
-        return lambda taken: cls(**taken)
-    whole = {name: value for name, value in _defaults(cls) if value is not dataclasses.MISSING}
-
-    def made(taken: dict[str, Any]) -> Any:
+            if type(value) is not kind:
+                taken[key] = read_value(value)
+        if not needed <= given.keys():
+            raise BadData(f"{kind_name} lacks {', '.join(sorted(needed - given.keys()))}")
+        if not plain:
+            return cls(*taken.values())
         thing: Any = object.__new__(cls)
-        thing.__dict__ = whole | taken
+        thing.__dict__ = taken  # a mere dict of its fields is made by no more than that
         return thing
 
-    return made
+    return read
 
 
 def _as(kind: Any, data: Any) -> Any:

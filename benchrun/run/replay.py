@@ -47,9 +47,11 @@ def command_of(n: int, data: e.Data) -> c.Command:
 
 
 def _did(seen: int, data: e.Did) -> c.Do:
-    values = [outcome.value for outcome in data.each.values() if outcome.value is not None]
-    typed = values[0].typed if values else ""
-    finding = values[0].word if values else ""
+    typed = finding = ""
+    for outcome in data.each.values():
+        if outcome.value is not None:
+            typed, finding = outcome.value.typed, outcome.value.word
+            break
     return c.Do(
         data.step,
         data.parts,
@@ -58,12 +60,12 @@ def _did(seen: int, data: e.Did) -> c.Do:
         finding,
         data.tool,
         data.reason,
-        uses=data.uses,
-        remarks=data.remarks,
-        vessel=data.vessel,
-        carried=data.carried,
-        waives=data.waived,
-        tools_back=data.tools_back,
+        data.uses,
+        data.remarks,
+        data.vessel,
+        data.carried,
+        data.waived,
+        data.tools_back,
     )
 
 
