@@ -7,7 +7,7 @@ from typing import Any
 
 import pint
 
-from benchrun.quantity.units import PI, UNITS, Unit
+from benchrun.quantity.unit_table import PI, UNITS, Unit
 
 # One base unit of each dimension of the table, in metre, kilogram, second and kelvin.
 IN_SI = {

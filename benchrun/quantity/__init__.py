@@ -4,9 +4,8 @@ Not here: judging a reading against limits, sums (shopmath), display of whole sc
 """
 
 from benchrun.quantity.reading import Measure, read
+from benchrun.quantity.unit_table import UNITS, Unit
 from benchrun.quantity.units import (
-    UNITS,
-    Unit,
     canonical,
     convert,
     dimension,

@@ -8,17 +8,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.lean_dataclass import lean_dataclass
-from benchrun.quantity.units import (
-    TABLE,
-    UNITS,
-    Unit,
-    convert,
-    decimal_of,
-    in_words,
-    spelled,
-    spelling_key,
-    unit_named,
-)
+from benchrun.quantity.unit_table import TABLE, UNITS, Unit
+from benchrun.quantity.units import convert, decimal_of, in_words, spelled, spelling_key, unit_named
 
 _LONGEST: Final = 32
 _LARGEST: Final = Decimal(10) ** 15

@@ -4,7 +4,8 @@ from decimal import Decimal
 from typing import Final
 
 from benchrun.errors import BenchrunError
-from benchrun.quantity.units import PI, decimal_of
+from benchrun.quantity.unit_table import PI
+from benchrun.quantity.units import decimal_of
 from benchrun.shopmath.amount import Amount, said
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input

@@ -4,7 +4,8 @@ import math
 from decimal import Decimal
 from typing import Final
 
-from benchrun.quantity.units import PI, decimal_of
+from benchrun.quantity.unit_table import PI
+from benchrun.quantity.units import decimal_of
 
 PI_DECIMAL: Final = decimal_of(PI)
 DEGREE: Final = PI_DECIMAL / 180  # radians

@@ -4,7 +4,8 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 from benchrun.quantity import canonical, convert, in_words, read
-from benchrun.quantity.units import UNITS, spelling_key
+from benchrun.quantity.unit_table import UNITS
+from benchrun.quantity.units import spelling_key
 from benchrun.shopmath.amount import Amount
 from benchrun.shopmath.calc import Calc, Output, Result
 from benchrun.shopmath.inputs import Input, is_bare
