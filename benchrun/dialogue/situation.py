@@ -18,8 +18,8 @@ LAST_LINES: Final = 5
 LAST_NOTES: Final = 3
 
 
-TOLD_AT: Final = " / 5: more"
-"""Where more of it is told."""
+TOLD_AT: Final = " / then 5 tells more."
+"""The keys that tell more of it."""
 
 
 def resumed_words(work: Work) -> str:

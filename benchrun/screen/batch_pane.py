@@ -8,7 +8,7 @@ from benchrun.dialogue.run_prompts import ALL
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
-from benchrun.screen.prompts import title_block
+from benchrun.screen.prompts import title_blocks
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.text import count
 
@@ -47,8 +47,8 @@ class BatchPane(Pane):
     def page(self, paper: Paper) -> Page:
         """The parts that fit, chosen ones marked; below them what is typed."""
         prompt = self.prompt
-        head = title_block(paper, prompt.title, prompt.said)
-        self._view = max(1, paper.height - len(head) - 8)
+        head = title_blocks(paper, prompt.title, prompt.said)
+        self._view = max(1, paper.height - len(head[-1].lines) - 8)
         if self._top is None:
             self._top = prompt.at // self._view * self._view
         rows = [
@@ -61,7 +61,7 @@ class BatchPane(Pane):
         foot = paper.line("   ", (f"{many} chosen{more}", Role.QUIET))
         if self._field.text:
             foot = paper.line("   ") + self._field.drawn(paper, paper.width - 8)
-        return self.laid(paper, [block(head), block(rows), block([foot])], self._hints())
+        return self.laid(paper, [*head, block(rows), block([foot])], self._hints())
 
     def _row(self, paper: Paper, place: int) -> TextLine:
         option = self.prompt.offered[place]

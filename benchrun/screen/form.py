@@ -7,7 +7,7 @@ from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
-from benchrun.screen.prompts import title_block
+from benchrun.screen.prompts import title_blocks
 from benchrun.screen.text_line import Paper, Role, TextLine
 
 Filled = Callable[[tuple[str, ...]], Awaitable[None]]
@@ -79,7 +79,7 @@ class FormPane(Pane):
             hints += [Hint("*", "rub out"), Hint("Esc", "back")]
         else:
             hints.append(Hint("-", "back a field" if self._at else "back"))
-        blocks = [block(title_block(paper, self._title, self._said)), block(rows)]
+        blocks = [*title_blocks(paper, self._title, self._said), block(rows)]
         return self.laid(paper, blocks, hints)
 
     def _shown(self, paper: Paper, room: int) -> list[TextLine]:

@@ -7,11 +7,14 @@ from itertools import count
 from benchrun.dialogue.prompts import MORE, Choose, Option
 from benchrun.lean_dataclass import lean_dataclass
 from benchrun.screen import keys
-from benchrun.screen.page import Page, block
+from benchrun.screen.page import Block, Page, block
 from benchrun.screen.page_api import Field, Hint, Pane, PaneHost
-from benchrun.screen.text_line import Paper, Role, TextLine
+from benchrun.screen.text_line import BLANK, Paper, Role, TextLine
 
 LEAD = 6
+_FREE = replace(BLANK, yields=True)
+_FIRST, _LAST = 5, 1
+"""The empty rows on top give way first of all, but for one: that goes when nothing else can."""
 
 Done = Callable[[], Awaitable[None]]
 TakeText = Callable[[str], Awaitable[None]]
@@ -30,10 +33,15 @@ class MenuChoice:
     beside: str = ""
 
 
-def title_block(paper: Paper, title: str, said: str = "") -> list[TextLine]:
-    """The head of a pane that asks."""
+def title_blocks(paper: Paper, title: str, said: str = "") -> list[Block]:
+    """The head of a pane that asks, below empty rows for an alarm where there is room for any.
+
+    An alarm lies over the first rows, and no question is understood without its title.
+    """
     rows = [paper.line(" ", (paper.fitted(title, paper.width - 2), Role.STRONG))]
-    return [*rows, paper.line(), *paper.paragraph(said)] if said else rows
+    rows += [BLANK, *paper.paragraph(said)] if said else []
+    more = [block([_FREE], rank=_FIRST, gap=0)] * (3 if paper.large else 1)
+    return [block([_FREE], rank=_LAST), *more, block(rows, gap=0)]
 
 
 def option_rows(paper: Paper, prompt: Choose, room: int | None = None) -> list[TextLine]:
@@ -141,11 +149,12 @@ class ChoosePane(Pane):
     def page(self, paper: Paper) -> Page:
         """The numbered lines."""
         prompt = self.prompt
-        title = title_block(paper, prompt.title, prompt.said)
-        rows = option_rows(paper, prompt, paper.height - len(title) - (5 if prompt.more else 4))
+        head = title_blocks(paper, prompt.title, prompt.said)
+        room = paper.height - len(head[-1].lines) - (5 if prompt.more else 4)
+        rows = option_rows(paper, prompt, room)
         if prompt.more:
             rows.append(paper.line("   ", (MORE, Role.STRONG), (f"  {prompt.more}", Role.QUIET)))
-        blocks = [block(title), block(rows)]
+        blocks = [*head, block(rows)]
         back = Hint("-", "back a page" if prompt.first else "back")
         hints = [Hint("digit", "choose", first=True)] if prompt.options else []
         if prompt.usual is not None:
@@ -299,7 +308,7 @@ class TextPane(Pane):
 
     def page(self, paper: Paper) -> Page:
         """The question, the texts at hand, the field."""
-        blocks = [block(title_block(paper, self._title, self._said))]
+        blocks = title_blocks(paper, self._title, self._said)
         empty = not self._field.text
         if self._ready:
             items = [(text, "") for text in self._ready]
@@ -383,7 +392,7 @@ class SurePane(Pane):
     def page(self, paper: Paper) -> Page:
         """The question and its two answers."""
         rows = paper.paragraph(self._said, first="   ", role=Role.STRONG)
-        blocks = [block(title_block(paper, self._title)), block(rows)]
+        blocks = [*title_blocks(paper, self._title), block(rows)]
         return self.laid(paper, blocks, [Hint("Enter", self._enter, first=True), Hint("-", "back")])
 
     async def key(self, key: str) -> None:

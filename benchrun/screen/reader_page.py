@@ -12,12 +12,24 @@ Rows = Callable[[Paper], Sequence[TextLine]]
 
 
 def _whole_rows(rows: Sequence[TextLine], top: int, most: int) -> int:
-    """How many rows go on a page so that what belongs together stays together."""
+    """How many rows go on a page so that what belongs together stays together.
+
+    What is longer than a page goes on behind the last sentence that ends in the page's lower half,
+    or else behind the last thing of a list.
+    """
     end = top + most
     if end >= len(rows):
         return most
-    while end > top + most // 2 and (rows[end].joined or not rows[end].pieces):
+    while end > top and (rows[end].joined or not rows[end].pieces):
         end -= 1
+    past = next((at for at in range(end + 1, len(rows)) if not rows[at].joined), len(rows))
+    if end > top and past - end <= most:
+        return end - top
+    lower = [at for at in range(top + most, top + most // 2, -1) if rows[at].joined]
+    for sign in (".", ","):
+        found = next((at for at in lower if rows[at - 1].text.rstrip().endswith(sign)), None)
+        if found is not None:
+            return found - top
     return end - top if end > top + most // 2 else most
 
 

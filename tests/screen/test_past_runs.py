@@ -195,7 +195,7 @@ async def test_a_value_that_no_run_holds_is_told_and_left_again(seats):
         await until(seats, "Another")
         await press(pilot, "1", *"gate", "enter")
         await until(seats, "no run knows a part 'gate'")
-        assert "gate" in seats.screen().splitlines()[4]  # it can be mended
+        assert any(row.startswith("   gate") for row in seats.screen().splitlines())  # to be mended
         await press(pilot, "escape")
         assert "Another" in seats.screen()
 

@@ -8,6 +8,7 @@ from screen_bench import press, settled, show_run
 
 from benchrun.run import commands as c
 from benchrun.screen.reader_page import ReadPane
+from benchrun.screen.text_line import BLANK
 
 MINUTE = 60_000
 RUN_OUT = """\
@@ -176,3 +177,30 @@ async def test_the_place_that_is_typed_is_among_those_that_are_shown(bench, tmp_
             assert typed[:end].endswith(("0.0", "0.0▏")), place
             await press(pilot, "2", "enter")
     assert session.run.markers["disc"].values
+
+
+def begin_rows(paper) -> list:
+    """What stands before a begin: sentences, a list longer than a small page, sentences again."""
+    things = ", ".join(f"{name} {n}" for name in ("cap", "plug", "tin") for n in range(1, 24))
+    rows = paper.paragraph("It takes small parts from dirty to coated and cured. " * 2)
+    rows += [BLANK, *paper.paragraph("Acid burns skin and may well destroy an eye. " * 9)]
+    rows += [BLANK, *paper.paragraph(f"{things}.")]
+    return rows + paper.paragraph("Extraction runs, and somebody is in call. " * 12)
+
+
+@pytest.mark.parametrize("size", [(60, 16), (80, 24)])
+async def test_a_page_before_a_begin_never_starts_in_mid_sentence(bench, every_state, size):
+    session = bench.begin(every_state, ["arm 1"])
+    async with bench.app.run_test(size=size) as pilot:
+        screen = await show_run(bench.app, session)
+        screen.push(ReadPane(screen, "Before you begin", begin_rows))
+        screen.paint()
+        pages = []
+        while "+ on" in bench.screen():
+            pages.append(bench.screen().splitlines()[2:-1])
+            await press(pilot, "+")
+        pages.append(bench.screen().splitlines()[2:-1])
+    assert len(pages) >= 2
+    for page, after in itertools.pairwise(pages):
+        assert [row for row in page if row][-1].endswith((".", ",")), page
+        assert after[0]

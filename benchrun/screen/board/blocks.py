@@ -24,6 +24,10 @@ WIDEST: Final = 120
 """How wide the board is at most: what belongs together stands together on a wider paper too."""
 
 
+_SINCE: Final = 24
+"""Beside its title and its words a row of an open run takes so many cells at most."""
+
+
 def heading(paper: Paper, text: str) -> TextLine:
     """A heading of the board."""
     return paper.line(" ", (text.upper(), Role.QUIET))
@@ -159,8 +163,10 @@ def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appeara
     head = heading(paper, "under way")
     full, short = [head], [head]
     width = 34 if 80 <= paper.width < WIDEST else min(48, paper.width * 2 // 5)
+    told = [words_now(one, now) for one in runs]
     right = min(paper.width, WIDEST)
-    for number, one in enumerate(runs, 1):
+    end = min(paper.width, max(WIDEST, width + _SINCE + _longest(paper, told)))
+    for number, (one, (words, few)) in enumerate(zip(runs, told, strict=True), 1):
         role = Role.QUIET if one.fault else Role.ACCENT
         worked = look.since(_at(one, now), now) if one.since_ms else ""
         since = paper.line((worked, Role.QUIET), " ")
@@ -168,12 +174,16 @@ def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appeara
         room = right - since.width - 8
         title = lead + paper.line((paper.fitted(one.title, room), Role.STRONG))
         full.append(paper.between(title, since, width=right))
-        words, few = words_now(one, now)
         full += paper.paragraph(words, first="   ", most=2)
         brief = lead + paper.line(paper.padded(one.title, width), " ")
-        words = paper.fitted(few, right - brief.width - since.width - 4)
-        short.append(paper.between(brief + paper.line(words), since, width=right))
+        brief += paper.line(paper.fitted(few, end - brief.width - since.width - 4))
+        short.append(paper.between(brief, since, width=end))
     return block(full, short=short, rank=TIGHT - 1)
+
+
+def _longest(paper: Paper, told: Sequence[tuple[str, str]]) -> int:
+    """How many cells the longest of the few words of open runs takes."""
+    return max(paper.line(few).width for _, few in told)
 
 
 def _at(run: OpenRun, now: Moment) -> Moment:

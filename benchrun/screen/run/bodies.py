@@ -143,7 +143,7 @@ def question_blocks(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]
         return []
     step = run.route.steps[question.step]
     rows = paper.paragraph(question.says, first="   ", role=Role.STRONG)
-    about = paper.paragraph(f"{step.number}  {step.text}", first=" ", role=Role.QUIET, most=2)
+    about = paper.paragraph(step.text, first=f" {step.number}  ", role=Role.QUIET, most=2)
     shown = [block(about), block(rows)]
     if len(run.parts) > 1:
         shown.append(block(tags(paper, parts, first=paper.label("for")), rank=1))

@@ -8,7 +8,7 @@ from benchrun.run.close_lines import RESTORE, lines_not_done
 from benchrun.screen import keys
 from benchrun.screen.page import Page, block
 from benchrun.screen.page_api import Hint, Pane
-from benchrun.screen.prompts import numbered, title_block
+from benchrun.screen.prompts import numbered, title_blocks
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.signature_pane import outcome_words
 from benchrun.screen.text_line import Paper, Role, TextLine
@@ -36,7 +36,7 @@ class FinishedPane(Pane):
         ways = [paper.line(" ", ("choose, now or later (/ Past runs, A closed run)", Role.QUIET))]
         ways += numbered(paper, [(way.words, way.beside) for way in WAYS])
         blocks = [
-            block(title_block(paper, f"{procedure.title}: closed", said)),
+            *title_blocks(paper, f"{procedure.title}: closed", said),
             block(self._close_lines(paper)),
             block(where),
             block(ways),

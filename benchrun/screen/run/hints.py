@@ -58,6 +58,12 @@ def enter_words(run: Run, offer: Offer, parts: tuple[str, ...], *, watched: bool
     return _do_words(run, offer, who, watched=watched)
 
 
+def anyway_words(run: Run, offer: Offer, parts: tuple[str, ...], *, watched: bool = False) -> str:
+    """The words for doing what is only waited for, before it may be done."""
+    words = enter_words(run, offer, parts, watched=watched)
+    return words if offer.deed is Deed.WITNESS or _may_be_back(offer) else f"{words} anyway"
+
+
 def _may_be_back(offer: Offer) -> bool:
     """Whether parts that were sent away may come back at any time now."""
     clock = offer.clock if offer.deed is Deed.LIFT else None
@@ -112,8 +118,7 @@ def hints_of(
     if reading is not None:
         return _reading_hints(run, reading, typed)
     if waits:
-        words = enter_words(run, offer, parts, watched=watched)
-        words = words if offer.deed is Deed.WITNESS or _may_be_back(offer) else f"{words} anyway"
+        words = anyway_words(run, offer, parts, watched=watched)
         return [Hint("+", words), *_rest(now, offer)[len(now.offers) > 1 :]]
     typed_at_once = [Hint("digits", "the passphrase")] if signed and _signs(offer) else []
     first = _first(run, offer, parts, watched=watched)

@@ -12,7 +12,7 @@ from benchrun.screen import keys
 from benchrun.screen.dialogue_panes import Answer
 from benchrun.screen.page import Block, Page, block
 from benchrun.screen.page_api import Field, Hint, Pane
-from benchrun.screen.prompts import numbered, title_block
+from benchrun.screen.prompts import numbered, title_blocks
 from benchrun.screen.text_line import Paper, Role, TextLine
 from benchrun.screen.widgets.tag import tags
 from benchrun.text import count, listed, paragraphs
@@ -57,7 +57,7 @@ class SignaturePane(Pane):
         """The statement, the signer, the passphrase."""
         prompt = self.prompt
         above = self._close_blocks(paper) if prompt.closes else self._hold_blocks(paper)
-        blocks = [block(title_block(paper, prompt.title)), *above]
+        blocks = [*title_blocks(paper, prompt.title), *above]
         if prompt.person is None:
             people = [(one.name, ", ".join(one.roles)) for one in prompt.people]
             rows = numbered(paper, people)

@@ -29,7 +29,7 @@ from benchrun.screen.page import Page
 from benchrun.screen.page_api import Field, Hint, Pane
 from benchrun.screen.run import topics
 from benchrun.screen.run.header import RunTitle
-from benchrun.screen.run.hints import hints_of
+from benchrun.screen.run.hints import anyway_words, hints_of
 from benchrun.screen.run.host import RunHost
 from benchrun.screen.run.layout import Beside, LogLine, work_blocks
 from benchrun.screen.run.typed_reading import TypedReading, reading_of
@@ -151,7 +151,6 @@ class WorkPane(Pane):
 
     def hints(self, now: View, parts: tuple[str, ...], reading: TypedReading | None) -> list[Hint]:
         """The keys that mean something now."""
-        step = now.offer.step if now.offer else None
         hints = hints_of(
             now,
             parts,
@@ -159,11 +158,16 @@ class WorkPane(Pane):
             reading=reading.prompt if reading else None,
             waits=self.host.work.waits,
             signed=opens_by_passphrase(self.host.work),
-            watched=bool(step and step.photo) and has_watched_folder(self.host.session.shop),
+            watched=self._watched(now),
         )
         if self.host.back_to and not now.index and reading is None:
             hints.insert(1, Hint("-", f"back to {brief_title(self.host.back_to)}"))
         return hints
+
+    def _watched(self, now: View) -> bool:
+        """Whether the photo of the step in hand is the newest picture of a folder."""
+        step = now.offer.step if now.offer else None
+        return bool(step and step.photo) and has_watched_folder(self.host.session.shop)
 
     def _tidy(self) -> None:
         """When something else is in hand, what was chosen and typed for the last is gone."""
@@ -177,10 +181,11 @@ class WorkPane(Pane):
 
     def _waits_for(self) -> str:
         """The words for what is waited for; empty where something may be done."""
-        offer = self.now().offer
-        if offer is None or not self.host.work.waits:
+        now, work = self.now(), self.host.work
+        if now.offer is None or not work.waits:
             return ""
-        return f"Nothing to do yet: {offer.why}. + selects it anyway."
+        anyway = anyway_words(now.run, now.offer, work.parts, watched=self._watched(now))
+        return f"Nothing to do yet: {now.offer.why}. + and then Enter: {anyway}."
 
     def answers(self, alarm: Alarm) -> bool:
         """Whether what an alarm calls for is in hand, or what leads to it."""

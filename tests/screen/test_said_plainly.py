@@ -1,0 +1,72 @@
+"""What a page says beside the work: keys in the order in which they are pressed, and titles."""
+
+from pathlib import Path
+
+import pytest
+from drawn_pages import DrawnRun
+
+from benchrun.board import OpenRun
+from benchrun.screen.board.blocks import open_block
+from benchrun.screen.text_line import Paper
+
+MINUTE = 60_000
+ARMS = ["arm 1", "arm 2"]
+SIZES = [(60, 16), (80, 24), (120, 40), (200, 50)]
+
+
+def in_the_tub(bench, every_state, *, resumed: bool = False) -> DrawnRun:
+    """Two arms that went into the tub two and a half minutes ago."""
+    session = bench.begin(every_state, ARMS)
+    run = DrawnRun(bench, session)
+    run.press("enter", "1", "enter")
+    run.wait(5 * MINUTE // 2)
+    return DrawnRun(bench, session, resumed=True) if resumed else run
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_an_alarm_leaves_the_title_of_a_menu_in_sight_and_moves_no_line_of_it(
+    bench, every_state, size
+):
+    run = DrawnRun(bench, bench.begin(every_state, ARMS))
+    run.press("enter", "1", "enter", "*")
+    before = run.page(*size).text.splitlines()
+    run.wait(3 * MINUTE)
+    rows = run.page(*size).text.splitlines()
+    assert rows[0].startswith("  LATE   ")
+    title = rows.index(" Write down")
+    assert all(row.startswith("  ") for row in rows[:title])  # the alarm has every row above it
+    leave = next(place for place, row in enumerate(rows) if row.startswith("   9  Leave"))
+    assert rows[title : leave + 1] == before[title : leave + 1]
+
+
+def test_a_resumed_run_names_the_keys_that_tell_more(bench, every_state):
+    run = in_the_tub(bench, every_state, resumed=True)
+    page = run.page(80, 24).text
+    assert "/ then 5 tells more." in page
+    run.press("/", "5")
+    assert "last entries of the log" in run.page(80, 24).text
+
+
+def test_what_is_waited_for_says_the_keys_that_do_it_anyway_and_these_do_it(bench, every_state):
+    run = in_the_tub(bench, every_state)
+    run.wait(10 * MINUTE)
+    run.press(*["enter"] * 5)
+    run.wait(MINUTE)
+    run.press("enter")
+    page = run.page(80, 24).text
+    assert "Nothing to do yet: too early, " in page
+    assert "+ and then Enter: take out both anyway." in page.replace("\n ", " ")
+    run.press("+", "enter")
+    assert run.session.entries[-1].kind == "out"
+
+
+def test_on_a_wide_board_an_open_run_is_told_in_full(bench):
+    words = "arm 1–4, lever-l/r: step 12, Work the pits and dry patches with the brush, again"
+    now = bench.clock.now()
+    run = OpenRun(Path("run-1"), "Etch rusty steel in loads", words, since_ms=now.utc_ms)
+    row = open_block(Paper(200, 50), [run], now, bench.look).short[1].text
+    assert words in row
+    assert row.rstrip().endswith("14:02")
+    narrow = open_block(Paper(120, 40), [run], now, bench.look).short[1].text
+    assert "…" in narrow
+    assert len(narrow.rstrip()) <= 120
