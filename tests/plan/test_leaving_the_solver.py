@@ -15,7 +15,7 @@ from plan_shops import large, shop, workload_of
 from benchrun.board import look
 from benchrun.dialogue.conversation import Conversation
 from benchrun.dialogue.evening import plan_page
-from benchrun.dialogue.prompts import PagePrompt
+from benchrun.dialogue.page_prompt import PagePrompt
 from benchrun.dialogue.turns import BackgroundCall, Say, Turn
 from benchrun.plan.list_plan import list_plan
 from benchrun.plan.score import faults
