@@ -17,6 +17,9 @@ MARK: Final = ".held"
 """The file in such a folder on which a living program holds a lock from when it appears."""
 
 _STATE: Final = ".state"
+_MEMORY: Final = Path("/dev/shm")  # noqa: S108  # each folder in it is made under a name of its own
+_ROOM: Final = 64 << 20
+_NAMED_BY: Final = ("TMPDIR", "TEMP", "TMP")
 
 
 @contextmanager
@@ -30,9 +33,10 @@ def throwaway(kind: str) -> Iterator[Path]:
     Args:
         kind: What it is for, one word; it stands in its name.
     """
-    prefix = f"benchrun-{kind}-"
-    _sweep(Path(tempfile.gettempdir()), prefix)
-    with tempfile.TemporaryDirectory(prefix=prefix) as made:
+    prefix, usual, place = f"benchrun-{kind}-", Path(tempfile.gettempdir()), _place()
+    for temporary in {usual, place}:
+        _sweep(temporary, prefix)
+    with tempfile.TemporaryDirectory(prefix=prefix, dir=place) as made:
         lock = _marked(Path(made))
         before = os.environ.get(STATE_VARIABLE)
         os.environ[STATE_VARIABLE] = str(Path(made) / _STATE)
@@ -44,6 +48,18 @@ def throwaway(kind: str) -> Iterator[Path]:
             else:
                 os.environ[STATE_VARIABLE] = before
             os.close(lock)
+
+
+def _place() -> Path:
+    """Where such folders lie: in memory, where writing waits for no disk, or where the user says.
+
+    What is written is never wanted again, and is written as carefully as any other shop.
+    """
+    usual = Path(tempfile.gettempdir())
+    if any(os.environ.get(name) for name in _NAMED_BY) or not os.access(_MEMORY, os.W_OK | os.X_OK):
+        return usual
+    there = os.statvfs(_MEMORY)
+    return _MEMORY if there.f_bavail * there.f_frsize >= _ROOM else usual
 
 
 def _marked(folder: Path) -> int:

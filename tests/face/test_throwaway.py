@@ -1,13 +1,18 @@
 """The folders that `try` and a rehearsal throw away, keys and all, also when they are killed."""
 
 import os
+import shutil
 import signal
+import stat
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
 from patience import PATIENCE_S
+
+from benchrun.rehearse.throwaway import throwaway
 
 
 def trying(temporary: Path) -> subprocess.Popen:
@@ -60,3 +65,20 @@ def test_the_keys_of_a_killed_try_are_taken_away_by_the_next_and_a_living_one_is
     assert left(tmp_path) == sorted([strange, older])
     assert (older / "keys" / "station").read_text() == "a key in use"
     assert not (tmp_path / "state" / "registers").exists()
+
+
+def test_it_lies_in_memory_for_its_owner_alone_or_where_the_user_says(tmp_path, monkeypatch):
+    """In memory where this system has a folder there with room, else where all such folders lie."""
+    for name in ("TMPDIR", "TEMP", "TMP"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(tempfile, "tempdir", None)
+    memory = Path("/dev/shm")
+    there = os.access(memory, os.W_OK) and shutil.disk_usage(memory).free >= 64 << 20
+    with throwaway("trial") as place:
+        assert place.parent == (memory if there else Path(tempfile.gettempdir()))
+        assert stat.S_IMODE(place.stat().st_mode) == 0o700
+    assert not place.exists()
+    monkeypatch.setenv("TMPDIR", str(tmp_path))
+    monkeypatch.setattr(tempfile, "tempdir", None)
+    with throwaway("trial") as place:
+        assert place.parent == tmp_path
