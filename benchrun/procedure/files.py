@@ -45,7 +45,7 @@ def read_file(path: str | os.PathLike[str]) -> bytes:
             raise BenchrunError(f"{name}: is not an ordinary file: name a procedure's .yaml file")
         # Room for the most that is read, to be given back, takes ten times as long as the reading.
         content = os.read(number, min(state.st_size, MOST_BYTES) + 1)
-        while len(content) <= MOST_BYTES and (more := os.read(number, 65_536)):
+        while len(content) <= MOST_BYTES and (more := os.read(number, 4096)):
             content += more
     except OSError as error:
         raise BenchrunError(f"{name}: cannot be read: {error.strerror}") from None

@@ -342,7 +342,8 @@ def _doubt(line: Line, name: str) -> RegisterDoubt:
 
 
 def _mention(line: Line, name: str) -> Mention:
-    run, head, n = (line.data.get(key) for key in ("run", "head", "n"))
+    data = line.data
+    run, head, n = data.get("run"), data.get("head"), data.get("n")
     if not isinstance(run, str) or not isinstance(head, str) or type(n) is not int:
         raise RecordBroken.at(name, line.n, "it must hold run, head and n")
     return Mention(line.n, line.kind, RunState(run, n, head))

@@ -119,39 +119,50 @@ def test_the_complete_board_of_many_open_runs(tmp_path):
 
 def test_books_of_many_rows(tmp_path):
     commands: dict[int, dict[str, float]] = {}
-    acts: dict[int, dict[str, float]] = {}
+    shops = {}
     for rows in (20, 2000):
         shop = made(tmp_path / str(rows), open_runs=5, rows=rows)
         commands[rows] = {
             words: cpu_of(benchrun(shop, *words.split()))
             for words in ("board", "shop", "supplies list", "ready brush-coats")
         }
-        acts[rows] = act_to_act(shop, tmp_path / "wipes.yaml")
+        shops[rows] = shop
+    acts = act_to_act(shops, tmp_path / "wipes.yaml")
     for words in commands[20]:
         report(f"{words}-2000-rows", commands[2000][words], commands[20][words], "s")
     for act in acts[20]:
         report(f"act-to-act-{act}-2000-rows", acts[2000][act] * 1e3, acts[20][act] * 1e3, "ms")
 
 
-def act_to_act(shop: GeneratedShop, path: Path) -> dict[str, float]:
-    """Processor seconds from one act to the next, books and all, with no pause between them."""
+def act_to_act(shops: dict[int, GeneratedShop], path: Path) -> dict[int, dict[str, float]]:
+    """Processor seconds of an act with all that follows it, in each shop by its rows.
+
+    The shops take turns, so that all meet the same load.
+    """
     path.write_text(WIPES)
     clock = VirtualClock("2026-04-07T08:00:00.000Z", name="bench")
     parts = [f"a {n}" for n in range(40)]
-    person = read_people(shop.shop)[0]
-    session = begin(shop.shop, load(path), [PartSpec(one) for one in parts], person, clock)
-    took = {}
+    specs = [PartSpec(one) for one in parts]
+    sessions = {
+        rows: begin(shop.shop, load(path), specs, read_people(shop.shop)[0], clock)
+        for rows, shop in shops.items()
+    }
+    took: dict[int, dict[str, list[float]]] = {rows: {} for rows in shops}
     for step in ("wipe", "paint"):
-        each = []
         for part in parts:
             clock.wait(1000)
-            begun = time.process_time()
-            reply = session.send(c.Do(step, (part,), session.run.n - 1)).result()
-            each.append(time.process_time() - begun)
-            assert isinstance(reply, Kept), reply
-        took[step] = statistics.median(each)
-    session.leave()
-    return took
+            for rows, session in sessions.items():
+                begun = time.process_time()
+                reply = session.send(c.Do(step, (part,), session.run.n - 1)).result()
+                session.tick().result()  # behind what followed the act
+                took[rows].setdefault(step, []).append(time.process_time() - begun)
+                assert isinstance(reply, Kept), reply
+    for session in sessions.values():
+        session.leave()
+    return {
+        rows: {step: statistics.median(each) for step, each in steps.items()}
+        for rows, steps in took.items()
+    }
 
 
 def processors_of_each(command: list[str]) -> list[float]:
