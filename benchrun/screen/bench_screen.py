@@ -134,7 +134,7 @@ class BenchScreen(Screen[None]):
             self._still = before
 
     def _hold_moment(self) -> None:
-        """Hold the time still until something is waited for: one key asks for it ten times."""
+        """Hold the time still until the key is dealt with or waits: it asks for it ten times."""
         self._still = self.bench.clock.now()
         asyncio.get_running_loop().call_soon(self._let_go_moment)
 
@@ -341,6 +341,7 @@ class BenchScreen(Screen[None]):
                 event.prevent_default()
                 await self.press(key)
         finally:
+            self._let_go_moment()
             self.heard += 1
 
     async def on_paste(self, event: events.Paste) -> None:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from types import FrameType
 
 from screen_bench import press, show_run
+from textual.events import Key
 
 MOST_HOPS = 14
 MOST_MOMENTS = 10
@@ -78,3 +79,12 @@ async def test_one_key_asks_seldom_what_time_it_is(bench, every_state, monkeypat
         await press(pilot, "enter")
     assert session.entries[-1].kind == "do"
     assert len(asked) <= MOST_MOMENTS
+
+
+async def test_the_moment_of_a_key_is_over_with_it(bench, every_state):
+    session = bench.begin(every_state, ["arm 1"])
+    async with bench.app.run_test(size=(80, 24)):
+        screen = await show_run(bench.app, session)
+        await screen.on_key(Key("plus", "+"))
+        bench.clock.wait(60_000)
+        assert screen.now() == bench.clock.now()
