@@ -36,7 +36,6 @@ class HasId(Protocol):
 N = TypeVar("N", bound=HasId)
 T = TypeVar("T")
 _Told = tuple[Callable[[N], object], list[object]]
-"""A function that tells something of a row, and what it told of each."""
 _MOST_TOLD: Final = 64
 FEW_ROWS: Final = 200
 """Fewer are read by the reader of YAML before that of plain rows is there."""
@@ -78,11 +77,12 @@ class BookFile(Generic[N]):
 
         Every act with a supply asks this of all rows; one that stays as it is is asked once.
         """
-        if key not in self._told:
+        held = self._told.get(key)
+        if held is None:
             if len(self._told) >= _MOST_TOLD:
                 self._told.clear()
-            self._told[key] = (tell, [tell(row) for row in self.rows])
-        return cast("Sequence[T]", self._told[key][1])
+            held = self._told[key] = (tell, [tell(row) for row in self.rows])
+        return cast("Sequence[T]", held[1])
 
     def with_row(self, row: N) -> "BookFile[N]":
         """The same rows with another one in the place of that of its id."""
@@ -91,7 +91,7 @@ class BookFile(Generic[N]):
             return self
         told: dict[Hashable, _Told[N]] = {
             key: (tell, [*said[:place], tell(row), *said[place + 1 :]])
-            for key, (tell, said) in self._told.items()
+            for key, (tell, said) in self._told.copy().items()  # other threads ask as well
         }
         rows = (*self.rows[:place], row, *self.rows[place + 1 :])
         return BookFile(self.path, self.what, rows, self.faults, self.whole, self._places, told)
