@@ -25,7 +25,7 @@ READERS = {
     "verify/": "decides every entry again",
     "kept_runs.py": "holds what a run folds to as long as its files do not change",
     "carried_runs.py": "takes over what a run that carried a procedure out came to",
-    "board.py": "shows the state that an open run folds to, and no past of it",
+    "board/left_away.py": "takes where parts are from the state that a closed run folds to",
     "report/due.py": "takes the clocks from the state that an open run folds to",
     "report/command.py": "copies the lines as they are into the report for machines",
     "history/index.py": "hands raw lines to the account, from where it stopped the last time",
