@@ -44,13 +44,17 @@ class ActWalk:
     """Takes entry after entry and adds what was done to the facts."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts, asked: AskedOf) -> None:
-        self.takes: Takers = {
-            **{kind: self._take for kind in EVERY_KIND if kind not in _ELSEWHERE},
-            e.Retracted: self._taken_back,
-        }
         self._asked = asked
         self._steps = procedure.route.steps
         self._facts = facts
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
+            **{kind: self._take for kind in EVERY_KIND if kind not in _ELSEWHERE},
+            e.Retracted: self._taken_back,
+        }
 
     def _taken_back(self, entry: e.Entry, data: e.Retracted) -> None:
         for act in self._facts.acts:
@@ -147,10 +151,14 @@ class SupplyWalk:
     """Takes entry after entry; `finish` adds what each act used, as it stands at last."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
-        self.takes: Takers = {e.Did: self._take, e.WentIn: self._take}
         self._steps = procedure.route.steps
         self._facts = facts
         self._acts: list[tuple[e.Entry, e.Did | e.WentIn]] = []
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {e.Did: self._take, e.WentIn: self._take}
 
     def _take(self, entry: e.Entry, data: e.Did | e.WentIn) -> None:
         if data.uses:

@@ -193,7 +193,17 @@ class DeviationWalk:
     def __init__(
         self, procedure: Procedure, facts: RunFacts, around: Around, asked: AskedOf
     ) -> None:
-        self.takes: Takers = {
+        self._procedure = procedure
+        self._step_of = procedure.route.steps.get
+        self._facts = facts
+        self._around = around
+        self._asked = asked
+        self._bookless = False
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
             **dict.fromkeys(EVERY_KIND, self._take),
             e.Opened: self._opened,
             e.Sealed: self._sealed,
@@ -204,12 +214,6 @@ class DeviationWalk:
             e.Beat: self._look_at_clocks,
             e.Signed: self._look_at_clocks,
         }
-        self._procedure = procedure
-        self._step_of = procedure.route.steps.get
-        self._facts = facts
-        self._around = around
-        self._asked = asked
-        self._bookless = False
 
     def _take(self, entry: e.Entry, data: e.Data) -> None:
         self._facts.deviations += deviations_in(entry, self._step_of, self._asked)

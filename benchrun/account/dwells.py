@@ -17,18 +17,22 @@ class DwellWalk:
     """Takes entry after entry and adds every load to the facts."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts, around: Around) -> None:
-        self.takes: Takers = {
+        self._procedure = procedure
+        self._facts = facts
+        self._around = around
+        self._limits: dict[int, list[tuple[int, int | None, int | None]]] = {}
+        self._loads: dict[int, list[DwellFacts]] = {}  # the rows of each load, by `n_in`
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
             e.WentIn: self._began,
             e.CameOut: self._ended,
             e.Tended: self._tended,
             e.Corrected: self._relimited,
             e.Retracted: self._taken_back,
         }
-        self._procedure = procedure
-        self._facts = facts
-        self._around = around
-        self._limits: dict[int, list[tuple[int, int | None, int | None]]] = {}
-        self._loads: dict[int, list[DwellFacts]] = {}  # the rows of each load, by `n_in`
 
     def _open(self, loads: Iterable[int | None]) -> list[DwellFacts]:
         """The rows of loads of which parts are still in."""

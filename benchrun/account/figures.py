@@ -16,15 +16,19 @@ class FigureWalk:
     """Takes entry after entry and keeps the figures of the facts as they stand."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
-        self.takes: Takers = {
+        self._figures = procedure.route.figures
+        self._facts = facts
+        self._before: dict[int, list[FigureFacts]] = {}
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
             e.Opened: self._opened,
             e.Figured: lambda entry, data: self._enter(entry, data.figure),
             e.Corrected: self._correct,
             e.Retracted: self._taken_back,
         }
-        self._figures = procedure.route.figures
-        self._facts = facts
-        self._before: dict[int, list[FigureFacts]] = {}
 
     def _opened(self, entry: e.Entry, data: e.Opened) -> None:
         for spec in data.figures:

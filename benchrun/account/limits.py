@@ -29,13 +29,14 @@ class LimitOrigins:
     def __init__(self, procedure: Procedure, figures: Sequence[FigureFacts]) -> None:
         self._procedure = procedure
         self._figures = figures
+        self._told: dict[tuple[str, tuple[Origin, ...]], tuple[LimitOrigin, ...]] = {}
         steps = procedure.route.steps.values()
         self._writers: Mapping[str, Step] = {
             step.detail.name: step for step in steps if isinstance(step.detail, (Reading, WorkOut))
         }
 
     def of(
-        self, step: Step, detail: Reading | WorkOut, logged: Sequence[Origin]
+        self, step: Step, detail: Reading | WorkOut, logged: tuple[Origin, ...]
     ) -> tuple[LimitOrigin, ...]:
         """The origins of the limits of a value.
 
@@ -44,6 +45,15 @@ class LimitOrigins:
             detail: Its limits.
             logged: What the entry says of limits that are no mere constants.
         """
+        # Most values of a step have their limits from the same; they are told once.
+        known = self._told.get((step.id, logged))
+        if known is None:
+            known = self._told[step.id, logged] = self._of(step, detail, logged)
+        return known
+
+    def _of(
+        self, step: Step, detail: Reading | WorkOut, logged: Sequence[Origin]
+    ) -> tuple[LimitOrigin, ...]:
         known = {origin.of: origin for origin in logged}
         told = [
             LimitOrigin(side, *self._origin(step, limit, known.get(side)))

@@ -48,7 +48,17 @@ class PaperWalk:
         around: Around,
         says: Callable[[str, str], str],
     ) -> None:
-        self.takes: Takers = {
+        self._steps = procedure.route.steps
+        self._facts = facts
+        self._around = around
+        self._says = says
+        self.identities: dict[str, str] = {}
+        self.reasons: dict[str, str] = {}
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
             e.Opened: self._opened,
             e.Added: self._added,
             e.Signed: self._signed,
@@ -60,12 +70,6 @@ class PaperWalk:
             e.Answered: self._answered,
             e.Closed: self._closed,
         }
-        self._steps = procedure.route.steps
-        self._facts = facts
-        self._around = around
-        self._says = says
-        self.identities: dict[str, str] = {}
-        self.reasons: dict[str, str] = {}
 
     def _opened(self, _: e.Entry, data: e.Opened) -> None:
         self.identities.update({spec.part: spec.identity for spec in data.parts})

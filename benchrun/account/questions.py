@@ -67,14 +67,18 @@ class QuestionWalk:
     """Takes entry after entry and adds every question, for every part that it was put to."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts) -> None:
-        self.takes: Takers = {
-            **{kind: self._take for kind in EVERY_KIND if "each" in kind.__annotations__},
-            e.Retracted: self._taken_back,
-        }
         self._steps = procedure.route.steps
         self._facts = facts
         self._open: dict[tuple[str, str], QuestionFacts] = {}
         self.asked: dict[str, AskedFacts] = {}
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
+            **{kind: self._take for kind in EVERY_KIND if "each" in kind.__annotations__},
+            e.Retracted: self._taken_back,
+        }
 
     def says(self, question: str, part: str) -> str:
         """The words in which a question was put to a part; empty where none was."""

@@ -39,13 +39,6 @@ class ReadingWalk:
     """Takes entry after entry; `finish` completes what needs the values as they stand at last."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts, around: Around) -> None:
-        self.takes: Takers = {
-            e.Opened: self._opened,
-            e.Added: self._added,
-            e.Did: self._did,
-            e.Corrected: self._corrected,
-            e.Retracted: self._retracted,
-        }
         self._procedure = procedure
         self._facts = facts
         self._around = around
@@ -62,6 +55,17 @@ class ReadingWalk:
         self._before: dict[int, dict[ValueId, ReadingFacts | FindingFacts]] = {}
         self._logged: dict[ValueId, tuple[Step, Reading | WorkOut, tuple[e.Origin, ...]]] = {}
         self._finest: dict[tuple[int, str], tuple[str, ...]] = {}
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
+            e.Opened: self._opened,
+            e.Added: self._added,
+            e.Did: self._did,
+            e.Corrected: self._corrected,
+            e.Retracted: self._retracted,
+        }
 
     def _opened(self, _: e.Entry, data: e.Opened) -> None:
         self._identity.update({spec.part: spec.identity for spec in data.parts})

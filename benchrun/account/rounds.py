@@ -12,13 +12,17 @@ class RoundWalk:
     """Counts, for each repeat, the step that makes a round of it: its last unconditional act."""
 
     def __init__(self, procedure: Procedure) -> None:
-        self.takes: Takers = {
+        self._made: dict[str, dict[str, list[tuple[int, str, str]]]] = {}
+        self._counted = {step.id: (title, step) for title, step in _counted(procedure)}
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
             e.Did: self._done,
             e.CameOut: self._done,
             e.Retracted: self._taken_back,
         }
-        self._made: dict[str, dict[str, list[tuple[int, str, str]]]] = {}
-        self._counted = {step.id: (title, step) for title, step in _counted(procedure)}
 
     def _done(self, entry: e.Entry, data: e.Did | e.CameOut) -> None:
         if data.step in self._counted:

@@ -25,15 +25,19 @@ class ToolWalk:
     """Takes entry after entry and adds the tools to the facts."""
 
     def __init__(self, facts: RunFacts) -> None:
-        self.takes: Takers = {
+        self._tools = facts.tools
+        self._out: tuple[ToolFacts, ...] = ()
+        self._back: list[e.Entry] = []
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
             e.Opened: self._opened,
             e.Did: self._counted_back,
             e.CountedBack: self._counted_back,
             e.Retracted: self._taken_back,
         }
-        self._tools = facts.tools
-        self._out: tuple[ToolFacts, ...] = ()
-        self._back: list[e.Entry] = []
 
     def _opened(self, entry: e.Entry, data: e.Opened) -> None:
         self._out = tuple(

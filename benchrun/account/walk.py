@@ -55,7 +55,7 @@ class AccountWalk:
             DeviationWalk(procedure, facts, around, asked).takes,
             ToolWalk(facts).takes,
             self._papers.takes,
-            {e.Did: self._state, e.Closed: self._state, e.Signed: self._sign},
+            _statement_takers(self._statements),
         ]
         if not to_sign:
             walkers += [
@@ -63,7 +63,7 @@ class AccountWalk:
                 self._rounds.takes,
                 self._supplies.takes,
                 FigureWalk(procedure, facts).takes,
-                dict.fromkeys(EVERY_KIND, self._know),
+                _hand_takers(self._known),
             ]
         self._takes = {
             kind: tuple([takes[kind] for takes in walkers if kind in takes]) for kind in EVERY_KIND
@@ -89,16 +89,6 @@ class AccountWalk:
         for take in self._takes[type(data)]:
             take(entry, data)
         around.last = entry
-
-    def _state(self, entry: e.Entry, data: e.Did | e.Closed) -> None:
-        if data.says:
-            self._statements.take(entry)
-
-    def _sign(self, entry: e.Entry, _: e.Signed) -> None:
-        self._statements.take(entry)
-
-    def _know(self, entry: e.Entry, _: e.Data) -> None:
-        self._known.take(entry)
 
     @property
     def run(self) -> Run:
@@ -131,6 +121,24 @@ class AccountWalk:
             for marker in self.run.each()
         )
         return facts
+
+
+def _statement_takers(statements: e.Statements) -> Takers:
+    def state(entry: e.Entry, data: e.Did | e.Closed) -> None:
+        if data.says:
+            statements.take(entry)
+
+    def sign(entry: e.Entry, _: e.Signed) -> None:
+        statements.take(entry)
+
+    return {e.Did: state, e.Closed: state, e.Signed: sign}
+
+
+def _hand_takers(known: KnownHands) -> Takers:
+    def take(entry: e.Entry, _: e.Data) -> None:
+        known.take(entry)
+
+    return dict.fromkeys(EVERY_KIND, take)
 
 
 def _close_lines(run: Run) -> Iterator[CloseLineFacts]:

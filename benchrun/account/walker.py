@@ -11,7 +11,11 @@ Taker = Callable[[e.Entry, Any], None]
 """Takes an entry, given with its data."""
 
 Takers = Mapping[type, Taker]
-"""The ways of a walker with entries, by the class of their data; others do not come to it."""
+"""The ways of a walker with entries, by the class of their data; others do not come to it.
+
+A walker makes them when it is asked: if it held on to them, they and it would hold each other, and
+a log that was told would stay in memory until Python searches for such circles.
+"""
 
 EVERY_KIND: Final = tuple(e.KINDS.values())
 

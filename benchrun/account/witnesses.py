@@ -25,14 +25,18 @@ class WitnessWalk:
     """Takes entry after entry and adds every witness point to the facts."""
 
     def __init__(self, procedure: Procedure, facts: RunFacts, around: Around) -> None:
-        self.takes: Takers = {
+        self._around = around
+        self._steps = procedure.route.steps
+        self._facts = facts
+
+    @property
+    def takes(self) -> Takers:
+        """The ways in which it takes entries."""
+        return {
             e.Told: self._told,
             e.Witnessed: self._ended,
             e.Retracted: self._taken_back,
         }
-        self._around = around
-        self._steps = procedure.route.steps
-        self._facts = facts
 
     def _told(self, entry: e.Entry, data: e.Told) -> None:
         step = self._steps[data.step]

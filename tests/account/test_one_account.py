@@ -1,5 +1,6 @@
 """Report, history, the text of a run and the notes of verifying tell one and the same of a log."""
 
+import gc
 import shutil
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from benchrun.account.deviations import deviations_in, may_tell
 from benchrun.account.entry_words import EntryWords
 from benchrun.account.gather import gather
 from benchrun.account.questions import asked_in
+from benchrun.account.walk import facts_of
 from benchrun.history.index import History
 from benchrun.load_run import folded, read_kept
 from benchrun.part_names import part_names
@@ -54,6 +56,18 @@ def test_a_log_of_an_older_program_is_told_alike_and_verifies_as_ever(run, tmp_p
     shutil.copytree(run, copy)
     told_alike(copy, tmp_path)
     assert verify(run).whole
+
+
+def test_a_log_that_was_told_leaves_nothing_that_only_a_search_for_circles_frees():
+    procedure, entries = read_kept(RunFolder(KEPT[0]))
+    facts_of(procedure, entries)
+    gc.collect()
+    gc.disable()
+    try:
+        assert facts_of(procedure, entries).entries == len(entries)
+        assert gc.collect() == 0
+    finally:
+        gc.enable()
 
 
 def told_alike(run, shop):
