@@ -45,16 +45,20 @@ def add_book_commands(commands: Commands) -> None:
 
 
 def _add_rows(commands: Commands, name: str, purpose: str) -> None:
+    typed, _, pairs = _SUCH[name]
+    parser = add_command(
+        commands, name, purpose, example=f"benchrun {name}\nbenchrun {name} add {typed} {pairs}"
+    )
+    _take_json(parser, name)
+    parser.add_commands_later(lambda inner: _add_row_commands(inner, name))
+
+
+def _add_row_commands(inner: Commands, name: str) -> None:
     typed, known, pairs = _SUCH[name]
     keys = (
         f"The keys of a row are told at the head of {_FILES[name]}\n"
         "in the shop's folder. Several texts are parted by semicolons."
     )
-    parser = add_command(
-        commands, name, purpose, example=f"benchrun {name}\nbenchrun {name} add {typed} {pairs}"
-    )
-    _take_json(parser, name)
-    inner = parser.add_commands()
     listing = add_command(inner, "list", f"list the {name}", example=f"benchrun {name} list --json")
     _take_json(listing, name)
     if name == "parts":

@@ -1,7 +1,7 @@
 """The form of the command line: help that tells all, options anywhere, and names nearly right."""
 
 import argparse
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NoReturn
 
@@ -47,6 +47,7 @@ class CommandParser(argparse.ArgumentParser):
         usual: dict[str, Any] = {"allow_abbrev": False}
         super().__init__(*args, **(usual | more))
         self.example, self.exits = example, exits
+        self._adds: Callable[[Commands], None] | None = None
         self._positionals.title = "arguments"
         _add_everywhere(self, explained=top)
         if not top:
@@ -55,6 +56,7 @@ class CommandParser(argparse.ArgumentParser):
 
     def format_help(self) -> str:
         """The help, with an example and the exit codes at its end."""
+        self._add_all()
         end = "example:\n" + "".join(f"  {line}\n" for line in self.example.splitlines())
         end += "\nexit code:\n"
         end += "".join(f"  {code:<4}{meaning}\n" for code, meaning in self.exits.items())
@@ -65,12 +67,30 @@ class CommandParser(argparse.ArgumentParser):
         """Make it one that has commands of its own."""
         return self.add_subparsers(title="commands", metavar="COMMAND")
 
+    def add_commands_later(self, add: "Callable[[Commands], None]") -> None:
+        """Make it one that has commands of its own, which `add` adds once they are asked for.
+
+        Half of what making the whole command line ready took were commands of the five books.
+        """
+        self._adds = add
+
+    def _add_all(self) -> None:
+        add, self._adds = self._adds, None
+        if add is not None:
+            add(self.add_commands())
+
+    def parse_known_args(self, *args: Any, **more: Any) -> Any:
+        """The words read as its base reads them, and those that it does not take."""
+        self._add_all()
+        return super().parse_known_args(*args, **more)
+
     def options(self) -> list[str]:
         """The names of its options."""
         return sorted(name for name in self._option_string_actions if name.startswith("--"))
 
     def commands(self) -> "dict[str, CommandParser]":
         """Its commands by their names."""
+        self._add_all()
         for action in self._actions:
             if isinstance(action, argparse._SubParsersAction):
                 return dict(action.choices)
