@@ -155,8 +155,10 @@ def power_cuts(disk, tmp_path, times):
         copy = tmp_path / f"cut-{number}.img"
         assert stopped_copy(image, where, copy, True, chance) == 0
         copy.unlink()
-    # The control: without fsync the same cut loses what was acknowledged.
-    assert stopped_copy(image, where, tmp_path / "control.img", False, chance) > 0
+    # The control: without fsync the same cut loses what was acknowledged, unless the system happens
+    # to have written it just then.
+    controls = (tmp_path / f"control-{number}.img" for number in range(5))
+    assert any(stopped_copy(image, where, copy, False, chance) for copy in controls)
 
 
 def test_what_was_acknowledged_is_there_after_power_cuts(disk, tmp_path):
