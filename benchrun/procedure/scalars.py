@@ -8,7 +8,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, PlainValidator, WithJsonSchema
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, WithJsonSchema
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from benchrun.procedure.formula import Formula, FormulaError, parse_formula
@@ -186,8 +186,16 @@ def _schema(kind: str | list[str], description: str, **more: Any) -> WithJsonSch
     return WithJsonSchema({"type": kind, "description": description, **more})
 
 
-def _plain(read: Callable[[object], object]) -> PlainValidator:
-    return PlainValidator(read)
+class _Plain:
+    """Reads a text of the file and no more; the library's own would make ready to write it too."""
+
+    def __init__(self, read: Callable[[object], object]) -> None:
+        self._read = read
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._read)
 
 
 # An editor takes a bare 12, 1.5 or true for no text; a procedure reads each as it is written.
@@ -200,13 +208,13 @@ _TIME_PATTERN: Final = (
 )
 
 Line = Annotated[
-    str, _plain(text_of), _schema(_TEXT, "One line of text.", minLength=1, maxLength=_LONGEST_LINE)
+    str, _Plain(text_of), _schema(_TEXT, "One line of text.", minLength=1, maxLength=_LONGEST_LINE)
 ]
-Spot = Annotated[str, _plain(text_of), _schema(_TEXT, "The name of a place.")]
+Spot = Annotated[str, _Plain(text_of), _schema(_TEXT, "The name of a place.")]
 Lines = Annotated[list[Line], ONE_OR_MORE]
 Whole = Annotated[
     int,
-    _plain(_count),
+    _Plain(_count),
     _schema(
         ["integer", "string"], "A whole number.", minimum=1, maximum=10_000, pattern="^[0-9]{1,6}$"
     ),
@@ -214,17 +222,17 @@ Whole = Annotated[
 _YES_OR_NO: Final = [True, False, *_YES]
 YesNo = Annotated[
     bool,
-    _plain(_yes),
+    _Plain(_yes),
     _schema(["boolean", "string"], "yes or no.", enum=_YES_OR_NO),
 ]
 Together = Annotated[
     bool | Literal["pair"],
-    _plain(_together),
+    _Plain(_together),
     _schema(["boolean", "string"], "yes, no or pair.", enum=[*_YES_OR_NO, PAIR]),
 ]
 Id = Annotated[
     str,
-    _plain(_id),
+    _Plain(_id),
     _schema(
         "string",
         "A stable name: small letters, digits and hyphens.",
@@ -235,12 +243,12 @@ Id = Annotated[
 Ids = Annotated[list[Id], ONE_OR_MORE]
 NameText = Annotated[
     str,
-    _plain(_name),
+    _Plain(_name),
     _schema("string", "What formulas call it.", pattern="^[A-Za-z][A-Za-z0-9_]{0,39}$"),
 ]
 AskedBy = Annotated[
     str,
-    _plain(_asked_by),
+    _Plain(_asked_by),
     _schema(
         "string",
         "A name, or what another procedure found: crack_check.depth.",
@@ -248,36 +256,36 @@ AskedBy = Annotated[
     ),
 ]
 UnitText = Annotated[
-    str, _plain(_unit), _schema("string", "A unit such as mm, degC, N m, min; none for a count.")
+    str, _Plain(_unit), _schema("string", "A unit such as mm, degC, N m, min; none for a count.")
 ]
 ResultText = Annotated[
     str,
-    _plain(_result),
+    _Plain(_result),
     _schema("string", "A unit such as mm, degC; none for a count; finding for a finding."),
 ]
 Time = Annotated[
     int,
-    _plain(_time),
+    _Plain(_time),
     _schema(
         "string", "A length of time: 90 s, 10 min, 2 h, 1 h 30 min, 2 d.", pattern=_TIME_PATTERN
     ),
 ]
 Hours = Annotated[
-    int, _plain(_hours), _schema("string", "Whole hours: 12 h, 2 d.", pattern=_TIME_PATTERN)
+    int, _Plain(_hours), _schema("string", "Whole hours: 12 h, 2 d.", pattern=_TIME_PATTERN)
 ]
 FormulaText = Annotated[
     Formula,
-    _plain(_formula),
+    _Plain(_formula),
     _schema(["string", "number"], "A formula: 61.949 mm, mean(bore) - ring, bore > 62 mm."),
 ]
 ParameterText = Annotated[
     str,
-    _plain(text_of),
+    _Plain(text_of),
     _schema(["string", "number"], "A quantity, a length of time, or a formula: 61.949 mm, 10 min."),
 ]
 FitText = Annotated[
     str,
-    _plain(text_of),
+    _Plain(text_of),
     _schema(
         "string",
         "A size with its ISO 286 class: 62 P7, 50 k6.",
@@ -286,7 +294,7 @@ FitText = Annotated[
 ]
 TimeText = Annotated[
     str,
-    _plain(text_of),
+    _Plain(text_of),
     _schema(
         "string",
         "A length of time, or a formula for one: 10 min, 1 h 30 min, film / 20 µm * 1 min.",
@@ -295,17 +303,17 @@ TimeText = Annotated[
 ]
 Drawing = Annotated[
     str,
-    _plain(_drawing),
+    _Plain(_drawing),
     _schema("string", "A picture in the procedure's own folder.", pattern=_DRAWN),
 ]
 Day = Annotated[
     str,
-    _plain(_day),
+    _Plain(_day),
     _schema("string", "A date: year-month-day.", format="date", pattern="^[0-9]{4}"),
 ]
 One = Annotated[
     Consequence,
-    PlainValidator(lambda value: consequence(text_of(value))),
+    _Plain(lambda value: consequence(text_of(value))),
     _schema(
         "string",
         "go on, again, rework from STEP at most 2 times, set aside, send away to PLACE, scrap, "
