@@ -6,7 +6,7 @@ from typing import Any
 from benchrun.account.acts import ActWalk, SupplyWalk
 from benchrun.account.deviations import DeviationWalk
 from benchrun.account.dwells import DwellWalk
-from benchrun.account.facts import CloseLineFacts, PartFacts, RunFacts, Who
+from benchrun.account.facts import CloseLineFacts, PartFacts, RemarkFacts, RunFacts, Who
 from benchrun.account.figures import FigureWalk
 from benchrun.account.known_hands import KnownHands
 from benchrun.account.papers import PaperWalk
@@ -95,6 +95,12 @@ class AccountWalk:
         """The run as it stands after the last entry."""
         return self._around.after
 
+    @property
+    def deviations(self) -> list[RemarkFacts]:
+        """The deviations up to now, none of a statement that nobody signed."""
+        void = self._statements.unsigned
+        return [remark for remark in self._facts.deviations if remark.n not in void]
+
     def finish(self) -> RunFacts:
         """The facts of the run, as it stands after the last entry that was taken."""
         facts = self._facts
@@ -103,8 +109,7 @@ class AccountWalk:
         facts.entries = self.run.n
         self._readings.finish(to_sign=self._to_sign)
         self._supplies.finish(self.run)
-        void = self._statements.unsigned
-        facts.deviations = [remark for remark in facts.deviations if remark.n not in void]
+        facts.deviations = self.deviations
         for act in facts.acts:
             act.proved = act.n in self._known.proofs
         facts.repeats = list(self._rounds.facts())
