@@ -46,6 +46,8 @@ REST: Final = "0"
 LONG_S: Final = 6.0
 """Words that take longer are heard by themselves where what is asked does not fit behind them."""
 HEARD: Final = "Enter goes on:"
+FIRST: Final = "This comes first; - goes back."
+"""Says that something was typed before its question was asked."""
 
 
 class PlainFace(Face):
@@ -135,7 +137,15 @@ class PlainFace(Face):
     def _pause_before(self, *lines: str) -> bool:
         """Wait for an Enter where lines would be more than one listens to; False: `-` was typed."""
         full = self.talk.said_s + heard_s(lines) > self.talk.listens_s
-        return not (self.talk.said_s and full) or self.talk.ask(HEARD) != BACK
+        return not (self.talk.said_s and full) or self._go_on()
+
+    def _go_on(self) -> bool:
+        """Wait for an Enter; False: `-` was typed. Nothing else is dropped without a word."""
+        while typed := self.talk.ask(HEARD):
+            if typed == BACK:
+                return False
+            self.talk.say(FIRST)
+        return True
 
     def _pause_for(self, said: str, lines: Sequence[str], question: str) -> str:
         """Wait for an Enter between long words and a choice of which not all would be heard.
@@ -350,17 +360,16 @@ class PlainFace(Face):
 
     def _tell_hazards(self, hazards: Sequence[PageRow]) -> bool:
         """Say hazards, an Enter each; False: `-` was typed."""
-        typed = self.talk.ask(HEARD)
-        if typed != BACK:
-            self.talk.say(f"{count(len(hazards), 'hazard')}; {REST} says one again.")
+        if not self._go_on():
+            return False
+        self.talk.say(f"{count(len(hazards), 'hazard')}; {REST} says one again.")
         for row in hazards:
-            again = typed != BACK
-            while again:
-                self.talk.say(row_text(row).strip())
-                typed = self.talk.ask(HEARD)
-                again = typed == REST
-            if typed == BACK:
-                return False
+            words = row_text(row).strip()
+            self.talk.say(words)
+            while typed := self.talk.ask(HEARD):
+                if typed == BACK:
+                    return False
+                self.talk.say(words if typed == REST else FIRST)
             self._hazards |= {row.hazard} - {None}
         return True
 

@@ -18,7 +18,6 @@ class Sort(StrEnum):
     AWAY = "away"
     SUPPLY = "supply"
     INSTRUMENT = "instrument"
-    VESSEL = "vessel"
     FILE = "file"
 
 
@@ -57,11 +56,6 @@ def duties(books: ShopBooks, today: dt.date) -> tuple[Duty, ...]:
         listed += _supply(supply, today, ahead)
     for instrument in books.instruments.rows:
         listed += _instrument(instrument, today, ahead)
-    listed += [
-        Duty(Sort.VESSEL, f"{vessel.name} is out of use: {vessel.out_of_use}", late=True)
-        for vessel in books.vessels.rows
-        if vessel.out_of_use
-    ]
     listed += [Duty(Sort.FILE, fault.words, late=True) for fault in books.faults]
     listed += [Duty(Sort.FILE, text) for text in books.loose_ends]
     return tuple(sorted(listed, key=lambda duty: (not duty.late, duty.due or dt.date.max)))

@@ -221,7 +221,8 @@ def _vessels(books: ShopBooks, uses: tuple[VesselUse, ...]) -> tuple[BookThing, 
         holds = f"holds {row.holds}" if row.holds else "no limit"
         out = f"out of use: {row.out_of_use}" if row.out_of_use else ""
         state = "; ".join(filter(None, (out, *there))) or "free"
-        rows.append(BookThing(row.id, row.name, holds, state, bool(out)))
+        amiss = bool(out and there)  # set apart on purpose, unless parts lie in it
+        rows.append(BookThing(row.id, row.name, holds, state, amiss))
     rows += [
         BookThing(use.vessel.id, use.vessel.title, "not in vessels.yaml", use.words)
         for use in uses

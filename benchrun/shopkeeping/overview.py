@@ -32,7 +32,6 @@ _TITLES = {
     Sort.AWAY: "Away",
     Sort.SUPPLY: "Supplies low, expired or expiring",
     Sort.INSTRUMENT: "Calibration",
-    Sort.VESSEL: "Vessels",
     Sort.FILE: "To put right",
 }
 

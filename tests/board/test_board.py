@@ -11,8 +11,10 @@ from benchrun.record.clock import VirtualClock
 from benchrun.run.commands import Close, Do, Lift, PutIn
 from benchrun.run.entries import PartSpec
 from benchrun.session import Kept, begin, closing_statement
+from benchrun.shop.books import read_books
 from benchrun.shop.parts import read_parts
 from benchrun.shop.vessels import read_vessels
+from benchrun.shop_use.book_words import book_of, things_of
 from benchrun.shop_use.vessels import crowded, others
 from benchrun.shopkeeping import overview
 from benchrun.shopkeeping.overview import shop_words
@@ -168,7 +170,9 @@ def test_the_same_title_is_the_same_tub_where_the_shop_keeps_no_vessels(shop, st
     ]
 
 
-def test_a_vessel_out_of_use_is_told_to_everybody(shop, start, clock):
+def test_a_vessel_out_of_use_is_told_to_who_needs_it_and_wants_attention_while_parts_are_in(
+    shop, start, clock
+):
     session = start()
     (shop.path / "vessels.yaml").write_text(
         "vessels:\n  - {id: tub, name: etch tub, out of use: leaks}\n"
@@ -176,7 +180,18 @@ def test_a_vessel_out_of_use_is_told_to_everybody(shop, start, clock):
     tub = session.procedure.route.vessels["tub"]
     told = crowded(read_vessels(shop), tub, (), session.folder.run, 1)
     assert told == "The etch tub is out of use: leaks"
-    assert "etch tub is out of use: leaks" in board(shop, clock.now())
+    assert "etch tub is out of use" not in board(shop, clock.now())
+
+    def vessels() -> list[tuple[str, bool]]:
+        books, uses = read_books(shop), look(shop, clock.now()).uses
+        rows = things_of(book_of("vessels"), books, dt.date(2026, 3, 1), uses)
+        return [(row.state, row.amiss) for row in rows]
+
+    assert vessels() == [("out of use: leaks", False)]
+    send(session, PutIn("soak", ("a",), session.run.n - 1, "it must"))
+    ((state, amiss),) = vessels()
+    assert state.startswith("out of use: leaks; ")
+    assert amiss
 
 
 @pytest.fixture
