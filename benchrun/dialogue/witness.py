@@ -37,7 +37,7 @@ def end_notice(work: Work, offer: Offer, parts: tuple[str, ...]) -> Flow:
         asked = "Who came" if end is NoticeEnd.CAME else "Who sent word that nobody comes"
         last = _last_named(work.session.entries)
         blanks = (
-            Blank("name", "the full name", "", last[0]),
+            Blank("name", f"{asked[:1].lower()}{asked[1:]}, the full name", "", last[0]),
             Blank("for", "customer, firm or club; empty: for themselves", "", last[1]),
         )
         texts = yield from fill(Form(asked, blanks, title, "record it"))

@@ -294,7 +294,7 @@ class PlainRun(PlainFace):
         """Do what is in hand; a line that was left without doing it is let go of again."""
         offer = self.work.now.offer
         if offer is not None and self.work.waits:
-            self.talk.say(f"Nothing to do yet: {offer.why}. A number does a line anyway.")
+            self.talk.say(f"Nothing to do yet: {offer.why}. Its number does a line anyway.")
             return
         while offer is not None:
             self._named = self.work.parts

@@ -73,6 +73,7 @@ def spoken(line: str) -> str:
     line = _HOURS.sub(_hours, line)
     line = _DEGREES.sub(lambda match: " degrees " if match[1] else " degrees", line)
     line = _RANGE.sub(" to ", line)
+    line = line.replace("±", "plus or minus ")
     line = _MEASURED.sub(_measured, line)
     line = _ASKED_IN.sub(lambda match: f"in {_unit(match[1])}", line)
     line = _MINUS.sub("minus", line)

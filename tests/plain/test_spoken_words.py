@@ -62,6 +62,7 @@ def test_no_sign_is_silent():
     for with_it, without in [
         *((f"{key} goes back", "goes back") for key in "-+*=/.?!"),
         ("arm 1–3", "arm 1 3"),
+        ("within ±0.02 mm", "within 0.02 mm"),
         *((f"4 {unit}", "4") for unit in UNITS if unit),
     ]:
         assert sound(spoken(with_it)) != sound(spoken(without)), with_it
