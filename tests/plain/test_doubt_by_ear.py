@@ -119,14 +119,14 @@ def test_a_notice_that_ran_out_calls_by_itself_and_is_said_so(tmp_path):
     heard = heard_of(
         tmp_path,
         *TO_THE_NOTICE,
-        (">$", "", 3_600_000),
+        (">$", "", 3_700_000),
         ("Call the inspector", "3", 1000),
         (">$", "", 1000),
     )
     said = [line for turn in heard.turns for line in turn]
     calls = "bracket 1/2: witness, step 2: enter who came, the notice has run out"
     assert any(line.endswith(calls) for line in said)
-    assert "Recorded, entry 7: the notice ran out, nobody came." in said
+    assert any(line.endswith(": the notice ran out, nobody came.") for line in said)
 
 
 def test_what_is_typed_before_its_question_is_told_and_no_caution_is_passed_by_it(tmp_path):
