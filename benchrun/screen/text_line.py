@@ -262,6 +262,19 @@ class Paper:
             return set_cell_size(text, max(0, width))
         return set_cell_size(text, width - len(end)).rstrip() + end
 
+    def ended(self, text: str, width: int) -> str:
+        """A text of which the end is kept, with an ellipsis before it where something is missing.
+
+        Names of one sort differ at their ends: `…steel part 4`.
+        """
+        text = self.clean(text)
+        if cells(text) <= width:
+            return text
+        sign = "..." if self.ascii else "…"
+        while text and cells(text) > width - len(sign):
+            text = text[1:]
+        return f"{sign}{text}"
+
     def padded(self, text: str, width: int) -> str:
         """A text made exactly so wide."""
         text = self.fitted(text, width)

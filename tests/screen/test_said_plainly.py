@@ -11,6 +11,20 @@ from benchrun.screen.text_line import Paper
 
 MINUTE = 60_000
 ARMS = ["arm 1", "arm 2"]
+LONG = """\
+procedure: long-steps
+title: Long steps
+revision: 1
+scope: Invented, for tests only.
+batch: {part: small steel part, at most: 9}
+stages:
+  - stage: All
+    steps:
+      - {do: Wash the part., id: wash}
+      - {do: Rinse all faces until the water runs off clear., id: rinse}
+      - do: Dry all of its faces with the warm air of the gun.
+        id: dry
+"""
 SIZES = [(60, 16), (80, 24), (120, 40), (200, 50)]
 
 
@@ -70,3 +84,21 @@ def test_on_a_wide_board_an_open_run_is_told_in_full(bench):
     narrow = open_block(Paper(120, 40), [run], now, bench.look).short[1].text
     assert "…" in narrow
     assert len(narrow.rstrip()) <= 120
+
+
+@pytest.mark.parametrize("size", [(110, 30), (120, 40), (200, 50)])
+def test_long_tags_are_told_apart_and_the_next_steps_told_in_full_where_there_is_room(
+    bench, tmp_path, size
+):
+    path = tmp_path / "long.yaml"
+    path.write_text(LONG)
+    parts = [f"small steel part {n}" for n in range(1, 7)]
+    page = DrawnRun(bench, bench.begin(path, parts)).page(*size)
+    edge = min(100, size[0] * 55 // 100)
+    left = "\n".join(row.text[:edge] for row in page.rows)
+    right = "\n".join(row.text[edge:].rstrip() for row in page.rows)
+    assert all(f" {n}]" in left for n in range(1, 7))
+    assert all(f"part {n} " in right for n in range(1, 7))
+    told = " ".join(right.replace("│", "").split())
+    assert "3 Dry all of its faces with the warm air of the gun." in told
+    assert "…" not in told.partition("next step")[2].partition(" log ")[0]

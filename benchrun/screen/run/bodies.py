@@ -34,7 +34,9 @@ def who_block(paper: Paper, run: Run, offer: Offer, parts: tuple[str, ...]) -> B
         return block(paper.labelled("for", f"all {len(parts)}"), rank=1)
     rest = [part for part in offer.parts if part not in parts]
     # Where only some are in hand, theirs are the filled eyelets.
-    rows = tags(paper, parts, first=paper.label("for"), chosen=parts if rest else ())
+    most = 4 if paper.large else 2
+    first, chosen = paper.label("for"), parts if rest else ()
+    rows = tags(paper, parts, first=first, chosen=chosen, most_rows=most)
     if rest:
         rows += tags(paper, rest, first=paper.label("next part"), most_rows=1)
     return block(rows, short=rows[:1], rank=1)

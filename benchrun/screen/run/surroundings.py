@@ -32,7 +32,7 @@ _BODY: Final = GUTTER + 2
 
 def below(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[Block]:
     """The surroundings on a page with one column, below the work; what is less urgent gives way."""
-    ahead = next_rows(paper, now)
+    ahead = [row for rows in _steps_rows(paper, now, 1, 1) for row in rows]
     clocks = [
         act_clock_row(paper, now.run, one, now.at, zone=zone, lead=paper.line(" "))
         for one in beside_clocks(now)[:4]
@@ -40,7 +40,7 @@ def below(paper: Paper, now: View, zone: dt.tzinfo | None) -> list[Block]:
     clocks += _more(paper, len(beside_clocks(now)) - 4)
     other = other_work(paper, now, 2)
     return [
-        block(ahead, short=ahead[:1], rank=5),
+        block(ahead, rank=5),
         block(clocks, short=clocks[:2], rank=1),
         block(other, short=other[:1], rank=4),
     ]
@@ -51,14 +51,15 @@ def beside(
 ) -> list[Block]:
     """The surroundings in a column of their own."""
     batch, alike = _each_part(paper, now.run), _alike_parts(paper, now.run)
-    ahead, other = next_rows(paper, now), other_work(paper, now, 6)
+    ahead_rows = _steps_rows(paper, now, AHEAD, 2)
+    other = other_work(paper, now, 6)
     return [
         block(batch or alike, short=alike, rank=3),
         block(clock_times(paper, main_clock(now), now.at, zone), rank=4),
         *_clocks(paper, now, zone),
         *so_far(paper, now.run, now.offer, reading),
         block(other, short=other[:2], rank=4),
-        block(ahead, short=ahead[:2], rank=5),
+        *[block(rows, rank=5, gap=int(not place)) for place, rows in enumerate(ahead_rows)],
     ]
 
 
@@ -117,20 +118,25 @@ def other_work(paper: Paper, now: View, most: int) -> list[TextLine]:
     return rows
 
 
-def next_rows(paper: Paper, now: View) -> list[TextLine]:
-    """The next step, or where there is room the next few, as far as the forks can be told."""
+def _steps_rows(paper: Paper, now: View, many: int, most: int) -> list[list[TextLine]]:
+    """The rows of so many of the next steps, as far as the forks can be told.
+
+    Args:
+        paper: What they are drawn on.
+        now: The run as it is shown.
+        many: How many steps.
+        most: How many rows each may take.
+    """
     offer = now.offer
     if offer is None or offer.step is None or not offer.parts:
         return []
-    coming = steps_ahead(now.run, offer.parts, offer.step, now.at)
-    ahead = list(islice(coming, AHEAD if paper.large else 1))
+    ahead = list(islice(steps_ahead(now.run, offer.parts, offer.step, now.at), many))
     wide = max((len(str(one.step.number)) for one in ahead), default=1)
     rows = []
     for place, one in enumerate(ahead):
-        label = paper.label("" if place else "next step")
         words = f"{one.when}: {one.step.text}" if one.when else one.step.text
-        text = paper.fitted(f"{one.step.number:>{wide}}  {words}", paper.width - _BODY - 1)
-        rows.append(paper.line((label, Role.QUIET), (text, Role.QUIET)))
+        first = f"{paper.label('' if place else 'next step')}{one.step.number:>{wide}}  "
+        rows.append(paper.paragraph(words, first=first, role=Role.QUIET, most=most))
     return rows
 
 
@@ -146,7 +152,7 @@ def _each_part(paper: Paper, run: Run) -> list[TextLine]:
     for place, (part, state) in enumerate(zip(run.parts, states, strict=True)):
         row = paper.line(
             (paper.label("" if place else "batch"), Role.QUIET),
-            f"{paper.padded(part, side)}  {paper.padded(state, wide)}",
+            f"{paper.padded(paper.ended(part, side), side)}  {paper.padded(state, wide)}",
         )
         track = part_track(paper, run, run.markers[part], min(_TRACK, paper.width - row.width - 3))
         rows.append(row + paper.line("   ", (track.rstrip(), Role.QUIET)))
