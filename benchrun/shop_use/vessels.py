@@ -11,7 +11,9 @@ from benchrun.text import count
 
 if TYPE_CHECKING:
     from benchrun.procedure.route import Procedure, Vessel
+    from benchrun.run.offers import Offer
     from benchrun.run.state import Run
+    from benchrun.shop.folder import Shop
 
 
 _TOLD: Final = 2
@@ -69,6 +71,18 @@ def vessel_of(vessels: BookFile[ShopVessel], vessel: "Vessel") -> ShopVessel | N
     """The shop's vessel that a procedure's vessel stands for, or None where it keeps no such."""
     known = (row for row in vessels.rows if row.called(vessel.id, vessel.title))
     return next(known, None)
+
+
+def holds_in_hand(shop: "Shop", run: "Run", offer: "Offer") -> int | None:
+    """How much the vessel that an offer puts parts into holds by the vessels book, if it says."""
+    from benchrun.procedure.route import Dwell
+    from benchrun.shop.vessels import read_vessels
+
+    detail = offer.step.detail if offer.step is not None else None
+    wanted = offer.vessel or (detail.vessel if isinstance(detail, Dwell) else "")
+    vessel = run.route.vessels.get(wanted)
+    row = vessel_of(read_vessels(shop), vessel) if vessel is not None else None
+    return row.holds if row is not None else None
 
 
 def others(

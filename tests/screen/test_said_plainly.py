@@ -102,3 +102,16 @@ def test_long_tags_are_told_apart_and_the_next_steps_told_in_full_where_there_is
     told = " ".join(right.replace("│", "").split())
     assert "3 Dry all of its faces with the warm air of the gun." in told
     assert "…" not in told.partition("next step")[2].partition(" log ")[0]
+
+
+def test_before_a_load_stands_how_much_the_vessel_holds_by_the_vessels_book(bench, every_state):
+    book = bench.shop.path / "vessels.yaml"
+    run = DrawnRun(bench, bench.begin(every_state, [*ARMS, "arm 3"]))
+    run.press("enter", "1")
+    assert "etch tub, room for 3 of 3" in run.page(80, 24).text
+    book.write_text("vessels:\n  - {id: tub, name: etch tub, holds: 2}\n")
+    assert "etch tub, room for 2 of 2" in run.page(80, 24).text
+    run.press(".", "1", "enter", "enter")
+    assert "etch tub, room for 1 of 2" in run.page(80, 24).text
+    book.write_text("vessels:\n  - {id: tub, name: etch tub, holds: 40}\n")
+    assert "etch tub, room for 2 of 3" in run.page(80, 24).text

@@ -76,8 +76,15 @@ def dark_block(paper: Paper, dark: Sequence[str]) -> Block:
     return block(rows, short=rows[:1], rank=1)
 
 
-def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
-    """Before a dwell: where the parts go, for how long, how much room there is."""
+def put_in_blocks(paper: Paper, run: Run, offer: Offer, holds: int | None) -> list[Block]:
+    """Before a dwell: where the parts go, for how long, how much room there is.
+
+    Args:
+        paper: What it is drawn on.
+        run: The run.
+        offer: What is in hand.
+        holds: How much the vessel holds by the vessels book; None where it does not say.
+    """
     step = offer.step
     if step is None or not isinstance(step.detail, Dwell):
         return []
@@ -86,14 +93,14 @@ def put_in_blocks(paper: Paper, run: Run, offer: Offer) -> list[Block]:
         notice = detail.least.words if detail.least is not None else ""
         words = f"{notice} from now: who came, or that nobody did, is entered after"
         return [block(paper.labelled("notice", words), rank=1)]
-    words = _dwell_words(run, offer, detail)
+    words = _dwell_words(run, offer, detail, holds)
     rows = paper.labelled("load", words)
     if detail.tend_every:
         rows += paper.labelled("tend", f"{detail.tend} Every {detail.tend_every.words}.")
     return [block(rows, rank=1)]
 
 
-def _dwell_words(run: Run, offer: Offer, detail: Dwell) -> str:
+def _dwell_words(run: Run, offer: Offer, detail: Dwell, holds: int | None) -> str:
     limits = _dwell_limits(run, offer.parts, detail)
     aim = f"aim for {detail.aim.words}" if detail.aim else ""
     where = f"away to {detail.place}" if detail.place else ""
@@ -101,8 +108,9 @@ def _dwell_words(run: Run, offer: Offer, detail: Dwell) -> str:
     if vessel is not None:
         where = vessel.title
         if vessel.capacity is not None and not offer.has_vessel:
-            free = max(0, room_left(run, vessel.id) or 0)
-            where += f", room for {free} of {vessel.capacity}"
+            most = vessel.capacity if holds is None else min(holds, vessel.capacity)
+            free = max(0, (room_left(run, vessel.id) or 0) - vessel.capacity + most)
+            where += f", room for {free} of {most}"
     attended = {Attended.YES: "somebody stays with it", Attended.TO_END: "somebody ends it"}
     stays = attended.get(detail.attended, "")
     return "   ".join(text for text in (where, limits, aim, stays) if text)

@@ -46,6 +46,7 @@ class Beside:
         dark: What it opens that would close while nobody is in the shop.
         resumed: What is said of a run that was just resumed, or empty.
         tail: The last entries of the log, for a page with room for them.
+        holds: How much the vessel in hand holds by the vessels book; None where it does not say.
     """
 
     learned: Sequence[Learned] = ()
@@ -54,6 +55,7 @@ class Beside:
     dark: Sequence[str] = ()
     resumed: str = ""
     tail: Sequence[LogLine] = ()
+    holds: int | None = None
 
 
 def work_blocks(
@@ -164,8 +166,7 @@ def _middle(
         return [header.step_block(paper, run, offer), *clock, header.beside_step(paper, run, offer)]
     if not offer.ready and large is not None:
         return [_waiting_step(paper, large), *clock, waits]
-    uses = bodies.uses_block(paper, beside.uses)
-    body = _body(paper, now, parts, reading, uses)
+    body = _body(paper, now, parts, reading, beside)
     numbers = reading is not None or choices_of(run, offer) is not None
     return [
         header.step_block(paper, run, offer),
@@ -193,17 +194,17 @@ def _waiting_step(paper: Paper, clock: ActClock) -> Block:
 
 
 def _body(
-    paper: Paper, now: View, parts: tuple[str, ...], reading: TypedReading | None, uses: Block
+    paper: Paper, now: View, parts: tuple[str, ...], reading: TypedReading | None, beside: Beside
 ) -> list[Block]:
     run, offer = now.run, now.offer
     if offer is None or offer.step is None:
         return []
-    step = offer.step
+    step, uses = offer.step, bodies.uses_block(paper, beside.uses)
     who = bodies.who_block(paper, run, offer, parts)
     if offer.figures:
         return [bodies.figures_block(paper, run, offer), who]
     if offer.deed in (Deed.PUT_IN, Deed.TELL, Deed.BEGIN) and isinstance(step.detail, Dwell):
-        return [*bodies.put_in_blocks(paper, run, offer), uses, who]
+        return [*bodies.put_in_blocks(paper, run, offer, beside.holds), uses, who]
     if reading is not None:
         whose = block([]) if len(run.parts) == 1 else who
         return [whose, *reading_blocks(paper, reading)]

@@ -35,6 +35,7 @@ from benchrun.screen.run.layout import Beside, LogLine, work_blocks
 from benchrun.screen.run.typed_reading import TypedReading, reading_of
 from benchrun.screen.text_line import Paper, Role, TextPiece
 from benchrun.shop.settings import has_watched_folder, hours_of
+from benchrun.shop_use.vessels import holds_in_hand
 
 FLOWS = {".": lookups.choose_parts, "*": notes.write_down, "/": lookups.look_up}
 TAIL = 6
@@ -143,7 +144,8 @@ class WorkPane(Pane):
         dark = dark_ahead(
             now.run, now.offer, host.work.parts, hours_of(host.session.shop), now.at, host.look.zone
         )
-        return Beside(host.learned(step.id), host.took(step.id), uses, dark)
+        holds = holds_in_hand(host.session.shop, now.run, now.offer)
+        return Beside(host.learned(step.id), host.took(step.id), uses, dark, holds=holds)
 
     def whose(self) -> TextPiece:
         """Who works, as the head of the page says it."""
