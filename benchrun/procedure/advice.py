@@ -9,9 +9,10 @@ from collections.abc import Iterator
 from benchrun.errors import BenchrunError
 from benchrun.procedure import words
 from benchrun.procedure.caution_advice import advise_on_cautions
-from benchrun.procedure.checks import may_be_unknown, names_read, ways_of
+from benchrun.procedure.checks import ways_of
 from benchrun.procedure.compile import Compiled
 from benchrun.procedure.header_values import KIND
+from benchrun.procedure.known_names import may_be_unknown, names_read
 from benchrun.procedure.marked import Items, Map, Path
 from benchrun.procedure.nodes import Join
 from benchrun.procedure.problems import Problems

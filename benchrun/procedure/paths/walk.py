@@ -8,8 +8,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
-from benchrun.procedure.checks import names_read, ways_of
+from benchrun.procedure.checks import ways_of
 from benchrun.procedure.header_values import KIND, PartKind
+from benchrun.procedure.known_names import names_read
 from benchrun.procedure.layout import Layout
 from benchrun.procedure.nodes import Node
 from benchrun.procedure.paths.bounds import (
