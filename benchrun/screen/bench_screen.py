@@ -339,7 +339,9 @@ class BenchScreen(Screen[None]):
             if key is not None:
                 event.stop()
                 event.prevent_default()
-                await self.press(key)
+                # One that waited while another screen came was meant for what stood here before.
+                if self.in_front:
+                    await self.press(key)
         finally:
             self._let_go_moment()
             self.heard += 1

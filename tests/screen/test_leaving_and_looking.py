@@ -1,7 +1,9 @@
 """A run is left and taken up again; what is looked up lies on top of it."""
 
 from run_walk import ARMS
-from screen_bench import press, show_run
+from screen_bench import press, settled, show_run, until
+from textual.events import Key
+from textual.keys import key_to_character
 
 
 async def test_the_run_is_left_and_taken_up_where_it_stood(bench, every_state):
@@ -89,3 +91,20 @@ async def test_a_sum_is_worked_out_at_the_bench(bench, every_state):
         assert "limits" in bench.screen()
         await press(pilot, *"62", "enter", *"P7", "asterisk")
         assert "61.949" in bench.screen() or "61.979" in bench.screen()
+
+
+async def test_a_key_that_waits_while_a_run_is_opened_does_not_open_it_once_more(
+    bench, every_state
+):
+    bench.begin(every_state, ["arm"]).leave()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        board = bench.app.screen
+        bench.clock.wait(600)
+        for key in ("1", "enter"):  # the second comes before the run stands
+            board.post_message(Key(key, key_to_character(key)))
+        await until(bench, "Wipe every part dry.")
+        await settled(pilot)
+        assert "view only" not in bench.screen()
+        assert len(bench.app.screen_stack) == 3
+        assert bench.app.screen_stack[-2] is board
