@@ -93,7 +93,8 @@ def test_long_tags_are_told_apart_and_the_next_steps_told_in_full_where_there_is
     path = tmp_path / "long.yaml"
     path.write_text(LONG)
     parts = [f"small steel part {n}" for n in range(1, 7)]
-    page = DrawnRun(bench, bench.begin(path, parts)).page(*size)
+    run = DrawnRun(bench, bench.begin(path, parts))
+    page = run.page(*size)
     edge = min(100, size[0] * 55 // 100)
     left = "\n".join(row.text[:edge] for row in page.rows)
     right = "\n".join(row.text[edge:].rstrip() for row in page.rows)
@@ -102,6 +103,10 @@ def test_long_tags_are_told_apart_and_the_next_steps_told_in_full_where_there_is
     told = " ".join(right.replace("│", "").split())
     assert "3 Dry all of its faces with the warm air of the gun." in told
     assert "…" not in told.partition("next step")[2].partition(" log ")[0]
+    run.press(".")
+    for width in (60, 80, size[0]):
+        listed = run.page(width, 24).text
+        assert all(f" {n}]" in listed for n in range(1, 7)), listed
 
 
 def test_before_a_load_stands_how_much_the_vessel_holds_by_the_vessels_book(bench, every_state):

@@ -113,7 +113,8 @@ def _cell(
     marker = run.markers[part]
     wide = len(str(len(run.parts)))
     at_hand = paper.signs.hand if pointed else " "
-    lead = f"{number + 1:>{wide}} {tag(paper, part, chosen=chosen)}"
+    name = paper.ended(part, plan.side - wide - 2 - len(tag(paper, "")))
+    lead = f"{number + 1:>{wide}} {tag(paper, name, chosen=chosen)}"
     over = marker.status in (Status.DONE, Status.SCRAP)
     role = Role.STRONG if chosen else Role.QUIET if over else Role.TEXT
     row = paper.line((at_hand, Role.ACCENT), (paper.padded(lead, plan.side - 1), role))
