@@ -3,6 +3,7 @@
 import re
 from decimal import Context, Decimal
 from fractions import Fraction
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Final
 
@@ -105,6 +106,14 @@ def convert(value: Decimal, unit: str, to: str) -> Decimal:
     """
     if unit == to:
         return value
+    factor, offset = _between(unit, to)
+    exact = Fraction(value) * factor
+    return decimal_of(exact + offset if offset else exact)
+
+
+@lru_cache(maxsize=1024)
+def _between(unit: str, to: str) -> tuple[Fraction, Fraction]:
+    """The factor, and the number added after it, that turn a number of a unit into another's."""
     source, target = unit_named(unit), unit_named(to)
     if source.dimension != target.dimension:
         raise BenchrunError(
@@ -112,8 +121,7 @@ def convert(value: Decimal, unit: str, to: str) -> Decimal:
             f"{target.name or 'a pure number'} is {target.dimension}: "
             "one does not convert to the other"
         )
-    base = Fraction(value) * source.factor + source.offset
-    return decimal_of((base - target.offset) / target.factor)
+    return source.factor / target.factor, (source.offset - target.offset) / target.factor
 
 
 def decimal_of(exact: Fraction) -> Decimal:
