@@ -224,7 +224,7 @@ class Replay:
     @property
     def doubts(self) -> list[str]:
         """Notes for the reader, a line each."""
-        deviations = self._walk.finish().deviations if self._walk else []
+        deviations = self._walk.deviations if self._walk else ()
         remarks = sorted([*deviations, *self._corrections], key=lambda one: one.n)
         return _in_order(self._notes) + [_remark_words(one) for one in remarks]
 
