@@ -63,7 +63,6 @@ def act(work: Work) -> Flow:
         command = _AT_ONCE[offer.deed](offer, parts, work.seen)
         recorded = isinstance((yield from give(work, command)), Kept)
     if recorded:
-        work.resumed = False
         work.let_go()
     return recorded
 

@@ -27,7 +27,7 @@ from benchrun.record.approval import ApprovalState
 from benchrun.record.drawings import drawing_path, named_drawings
 from benchrun.run.act_clocks import ActClock
 from benchrun.run.amendable import values_of
-from benchrun.run.entries import Entry
+from benchrun.run.entries import Beat, Entry, Sealed
 from benchrun.run.entry_builder import lists_no_instrument
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import BOOKLESS_SINCE, Run
@@ -61,7 +61,7 @@ class Work:
         instruments: Which instrument each reading is taken with.
         chosen: The parts that a person chose for what is in hand; empty: all that wait for it.
         typed: What stands in the entry field of the reading in hand: typed, or put there by a sum.
-        resumed: Whether the run was resumed here and nothing was recorded since.
+        resumed_at: How many entries there were when the run was resumed here; None: it was begun.
     """
 
     def __init__(
@@ -77,7 +77,7 @@ class Work:
         self.when = when
         self.chosen: tuple[str, ...] = ()
         self.typed = ""
-        self.resumed = False
+        self.resumed_at: int | None = None
         self.instruments = Instruments(
             session.procedure, lambda: session.entries, Kit(session.shop)
         )
@@ -121,6 +121,14 @@ class Work:
     def people(self) -> tuple[Person, ...]:
         """Who may take over or sign; nine can be told by number."""
         return read_people(self.session.shop)[:9]
+
+    @property
+    def resumed(self) -> bool:
+        """Whether the run was resumed here and nothing was recorded since."""
+        if self.resumed_at is None:
+            return False
+        since = self.session.entries[self.resumed_at :]
+        return all(isinstance(entry.data, Sealed | Beat) for entry in since)
 
     @property
     def worker(self) -> str:

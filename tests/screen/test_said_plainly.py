@@ -59,6 +59,9 @@ def test_a_resumed_run_names_the_keys_that_tell_more(bench, every_state):
     assert "/ then 5 tells more." in page
     run.press("/", "5")
     assert "last entries of the log" in run.page(80, 24).text
+    run.press("escape", "*", "1", *"wet", "enter")
+    assert "note" in [entry.kind for entry in run.session.entries]
+    assert "Resumed:" not in run.page(80, 24).text
 
 
 def test_what_is_waited_for_says_the_keys_that_do_it_anyway_and_these_do_it(bench, every_state):

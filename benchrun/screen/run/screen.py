@@ -65,7 +65,7 @@ class RunScreen(BenchScreen):
         self._work = Work(
             session, lambda at: self.look.since(at, self.now()), self.look.zone, self.now
         )
-        self._work.resumed = resumed
+        self._work.resumed_at = len(session.entries) if resumed else None
         self.back_to = ""
         self.push(pane(self))
 
