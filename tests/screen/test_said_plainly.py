@@ -59,7 +59,7 @@ def test_a_resumed_run_names_the_keys_that_tell_more(bench, every_state):
     assert "/ then 5 tells more." in page
     run.press("/", "5")
     assert "last entries of the log" in run.page(80, 24).text
-    run.press("escape", "*", "1", *"wet", "enter")
+    run.press("-", "-", "*", "1", *"wet", "enter")
     assert "note" in [entry.kind for entry in run.session.entries]
     assert "Resumed:" not in run.page(80, 24).text
 
