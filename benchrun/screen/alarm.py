@@ -116,12 +116,16 @@ def _late(
     """Four rows: what, for whom and in which run, how far past, the keys; the overrun large."""
     over = alarm.clock.over_ms
     large = ["", "", ""]
+    act = alarm.words.act
+    act = act[:1].upper() + act[1:]
     # Three rows are too few for digits of whole cells: ASCII paper has the words alone.
     if counts and over >= 1000 and not paper.ascii:
         drawn = rows_of(f"+{dial(over)}", rows=3)
-        large = drawn if 2 * len(drawn[0]) <= paper.width - 2 * _EDGE else large
-    act = alarm.words.act
-    act = act[:1].upper() + act[1:]
+        head = paper.line(f"{alarm.words.signal}   {act}").width
+        fits = 2 * len(drawn[0]) <= paper.width - 2 * _EDGE
+        # The act is never cut for them: how far it is over stands in words below.
+        if fits and head + len(drawn[0]) + 3 * _EDGE <= paper.width:
+            large = drawn
     name = f"   {alarm.title}" if alarm.title else ""
     who = f"{alarm.words.parts}{name}"
     if name and paper.line(who).width + 7 > 2 * _half(paper):

@@ -123,3 +123,15 @@ def test_before_a_load_stands_how_much_the_vessel_holds_by_the_vessels_book(benc
     assert "etch tub, room for 1 of 2" in run.page(80, 24).text
     book.write_text("vessels:\n  - {id: tub, name: etch tub, holds: 40}\n")
     assert "etch tub, room for 2 of 3" in run.page(80, 24).text
+
+
+def test_the_act_of_a_late_alarm_is_never_cut_for_its_large_figures(bench, every_state):
+    run = DrawnRun(bench, bench.begin(every_state, [*ARMS, "arm 3"]))
+    run.press("enter", "1", ".", "1", "2", "enter", "enter", "+", "+")
+    run.wait(15 * MINUTE)
+    drawn = set()
+    for width in range(60, 130, 3):
+        rows = run.page(width, 30).text.splitlines()[:4]
+        assert "Brush acid over dry patches" in rows[0], rows
+        drawn.add("▀" in "".join(rows))
+    assert drawn == {False, True}
