@@ -17,7 +17,7 @@ from typing import Final
 from benchrun.errors import disk_said
 from benchrun.moment import Moment
 from benchrun.record.durable import sync_folder
-from benchrun.record.folder import RunFolder, lay_folder, run_name
+from benchrun.record.folder import RunFolder, free_run_name, lay_folder
 from benchrun.record.signers import Signers
 from benchrun.record.trouble import NotKept
 from benchrun.record.writer import LogWriter
@@ -57,7 +57,7 @@ class DraftRun:
         approval: bytes | None = None,
         tag: str | None = None,
     ) -> None:
-        self.run = RunFolder(runs / run_name(title, at, tag))
+        self.run = RunFolder(runs / free_run_name(runs, title, at, tag))
         self.folder = RunFolder(runs / f".{self.run.run}{_ENDING}")
         self._lock = -1
         try:

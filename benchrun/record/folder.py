@@ -11,6 +11,7 @@ photos/           pictures that entries name, with their digests
 """
 
 import hashlib
+import os
 import secrets
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -126,7 +127,7 @@ class RunFolder:
                 f"the folder {shown(str(runs), 200)} could not be made: {disk_said(error)}",
                 retry=True,
             ) from None
-        folder = cls(runs / run_name(title, at, tag))
+        folder = cls(runs / free_run_name(runs, title, at, tag))
         try:
             make_folder(folder.path)
         except FileExistsError:
@@ -255,6 +256,14 @@ def run_name(title: str, at: Moment, tag: str | None = None) -> str:
     """Name a run: the date in UTC, its title, four letters that tell namesakes apart."""
     letters = tag or "".join(secrets.choice(_TAG_LETTERS) for _ in range(4))
     return f"{at.utc[:10]}-{slug(title, 'run')}-{letters}"
+
+
+def free_run_name(runs: Path, title: str, at: Moment, tag: str | None = None) -> str:
+    """Name a run as no other is named: letters that another one has are drawn again."""
+    name = run_name(title, at, tag)
+    while tag is None and os.path.lexists(runs / name):
+        name = run_name(title, at)
+    return name
 
 
 def run_folders(runs: Path) -> Iterator[RunFolder]:

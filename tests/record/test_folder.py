@@ -41,6 +41,12 @@ def test_a_new_run_folder_holds_the_procedure_and_room_for_the_rest(tmp_path):
     assert not told.value.retry
 
 
+def test_runs_of_one_day_never_get_one_name_however_few_names_there_are(tmp_path, monkeypatch):
+    monkeypatch.setattr("benchrun.record.folder._TAG_LETTERS", "ab")
+    made = [RunFolder.create(tmp_path, "Axle", NOW, b"").run for _ in range(16)]
+    assert len(set(made)) == 2**4
+
+
 def test_only_folders_with_a_log_are_runs(tmp_path):
     assert list(run_folders(tmp_path / "none")) == []
     made = [RunFolder.create(tmp_path, title, NOW, b"") for title in ("b", "a", "c")]
