@@ -80,8 +80,10 @@ def test_what_is_waited_for_says_the_keys_that_do_it_anyway_and_these_do_it(benc
 def test_on_a_wide_board_an_open_run_is_told_in_full(bench):
     words = "arm 1–4, lever-l/r: step 12, Work the pits and dry patches with the brush, again"
     now = bench.clock.now()
-    run = OpenRun(Path("run-1"), "Etch rusty steel in loads", words, since_ms=now.utc_ms)
+    title = "Take a spare part in and match it to the original part"
+    run = OpenRun(Path("run-1"), title, words, since_ms=now.utc_ms)
     row = open_block(Paper(200, 50), [run], now, bench.look).short[1].text
+    assert title in row
     assert words in row
     assert row.rstrip().endswith("14:02")
     narrow = open_block(Paper(120, 40), [run], now, bench.look).short[1].text

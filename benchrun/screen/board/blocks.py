@@ -163,6 +163,9 @@ def open_block(paper: Paper, runs: Sequence[OpenRun], now: Moment, look: Appeara
     head = heading(paper, "under way")
     full, short = [head], [head]
     width = 34 if 80 <= paper.width < WIDEST else min(48, paper.width * 2 // 5)
+    if paper.width > WIDEST:
+        longest = max(paper.line(one.title).width for one in runs)
+        width = max(width, min(longest, paper.width * 2 // 5))
     told = [words_now(one, now) for one in runs]
     right = min(paper.width, WIDEST)
     end = min(paper.width, max(WIDEST, width + _SINCE + _longest(paper, told)))
