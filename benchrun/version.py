@@ -9,7 +9,7 @@ from typing import Final
 
 from benchrun.errors import BenchrunError
 
-VERSION: Final = "0.5.0"
+VERSION: Final = "0.6.0"
 """The one place where the version stands; packaging reads it here."""
 
 FILES_FORMAT: Final = 2

@@ -20,7 +20,8 @@ from benchrun.shop.settings import read_settings
 from benchrun.signing_keys import change_settings, new_shop
 from benchrun.version import FILES_FORMAT, VERSION, build
 
-RELEASED = sorted((Path(__file__).parent / "shops").iterdir())
+SHOPS = Path(__file__).parent / "shops"
+RELEASED = sorted(SHOPS.iterdir())
 NEWER = FILES_FORMAT + 1
 
 
@@ -120,8 +121,9 @@ def test_a_shop_of_a_newer_form_is_refused_in_plain_words_and_nothing_is_written
 @pytest.mark.parametrize("key", ["hours", "other hours"])
 @pytest.mark.parametrize("stated", ["format: 1\n", ""])
 def test_hours_that_name_people_state_the_form_that_an_older_program_does_not_know(
-    shop, key, stated
+    tmp_path, key, stated
 ):
+    shop = copied(SHOPS / "0.5.0", tmp_path / "shop")  # its hours name nobody
     file = shop / "shop.yaml"
     before = file.read_text().replace("format: 1\n", stated)
     file.write_text(f"---\n{before}")
