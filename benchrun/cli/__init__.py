@@ -13,6 +13,7 @@ from benchrun.cli.ending import Ended, ended_by_signals
 from benchrun.cli.parser import CommandParser, add_command
 from benchrun.errors import BenchrunError
 from benchrun.gc_pause import search_seldom
+from benchrun.lost_output import write_nowhere
 from benchrun.text import plain_ascii, shown
 
 _SPELLED: Final = "benchrun-spelled"
@@ -68,7 +69,7 @@ def _say(message: str) -> None:
     try:
         print(message, file=sys.stderr, flush=True)
     except OSError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+        write_nowhere(sys.stderr)
 
 
 def _not_taken(args: argparse.Namespace, word: str) -> str:
@@ -86,7 +87,7 @@ def _let_go_of_output() -> None:
     try:
         print(end="", flush=True)
     except OSError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        write_nowhere(sys.stdout)
 
 
 def _refusal(error: OSError) -> str:

@@ -118,20 +118,22 @@ class PlainFace(Face):
     def pick(self, question: str, lines: Sequence[str]) -> int | None:
         """The place of a line that is chosen by its number or by words of it; None: none is."""
         numbered = [f"  {number} {line}" for number, line in enumerate(lines, 1)]
-        while (answer := self._ask_after(numbered, question)) and answer != BACK:
+        again = False
+        while (answer := self._ask_after(numbered, question, again=again)) and answer != BACK:
+            again = True
             if answer.isascii() and answer.isdigit():
                 if 1 <= int(answer[:4]) <= len(lines):
                     return int(answer[:4]) - 1
                 self.talk.say(f"Type a number from 1 to {len(lines)}, or only Enter to leave it.")
-                return None
+                continue
             words = answer.casefold().split()
             found = [n for n, line in enumerate(lines) if all(w in line.casefold() for w in words)]
             if len(found) == 1:
                 return found[0]
-            numbered = [f"  {number + 1} {lines[number]}" for number in found]
-            if not found:
+            if found:
+                numbered, again = [f"  {number + 1} {lines[number]}" for number in found], False
+            else:
                 self.talk.say(f"No line says {answer}.")
-                return None
         return None
 
     def _pause_before(self, *lines: str) -> bool:

@@ -1,13 +1,14 @@
 """Drawing on a terminal that may go away: the window is closed, the line drops."""
 
+import errno
 import select
 import threading
-from contextlib import suppress
 from typing import TYPE_CHECKING, Any, Final, TextIO, cast
 
 from textual.drivers.linux_driver import LinuxDriver
 from textual.events import CursorPosition
 
+from benchrun.lost_output import write_nowhere
 from benchrun.screen.frames import ASK, Frames
 
 if TYPE_CHECKING:
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from textual.message import Message
 
 LAST_ANSWER_S: Final = 2.0
+_GONE: Final = (errno.EIO, errno.ENXIO, errno.EPIPE)
 
 
 class _Lasting:
@@ -28,13 +30,21 @@ class _Lasting:
         self._terminal = terminal
 
     def write(self, text: str) -> int:
-        with suppress(OSError):
+        try:
             self._terminal.write(text)
+        except OSError as error:
+            self._failed(error)
         return len(text)
 
     def flush(self) -> None:
-        with suppress(OSError):
+        try:
             self._terminal.flush()
+        except OSError as error:
+            self._failed(error)
+
+    def _failed(self, error: OSError) -> None:
+        if error.errno in _GONE:
+            write_nowhere(self._terminal)
 
     def fileno(self) -> int:
         return self._terminal.fileno()

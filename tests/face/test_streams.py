@@ -57,10 +57,12 @@ def test_data_for_other_programs_loses_nothing_on_any_terminal(printed):
 
 
 def test_bytes_that_are_no_text_are_answered_like_any_other_answer(benchrun):
-    typed = b"1\n" + b"\xff\xfe\n" * 2
+    typed = b"\xff\xfe\n1\n" + b"\xff\xfe\n" * 2
     done = subprocess.run([benchrun, "--plain", "try"], input=typed, capture_output=True)
     assert b"Traceback" not in done.stderr
-    assert b"That is none of the keys" in done.stdout
+    said = done.stdout.decode()
+    assert "No line says \ufffd\ufffd." in said
+    assert said.endswith("This comes first; minus goes back.\nEnter goes on: \n")
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")

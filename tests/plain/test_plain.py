@@ -234,6 +234,17 @@ def test_a_value_outside_at_the_last_place_asks_what_is_to_be_done(shop, tmp_pat
     assert "1 Measure again" in said
 
 
+def test_a_slip_on_the_board_is_told_and_leaves_nothing(shop):
+    out = io.StringIO()
+    typed = io.StringIO("no such words\n99\n0\nspare part\n-\n-\n")
+    assert open_plain(shop.path, talk=Talk(typed, out, listens_s=math.inf)) == 0
+    said = out.getvalue()
+    assert "No line says no such words." in said
+    assert "Type a number from 1 to " in said
+    assert "Before you begin: Take a spare part in and match it to the original" in said
+    assert said.count("Number or words, only Enter leaves:") == 5
+
+
 def test_words_narrow_the_board_down_and_minus_leaves_it(shop):
     out = io.StringIO()
     typed = io.StringIO("begin: spare\n-\nspare part\n-\n-\n")
