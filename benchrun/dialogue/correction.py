@@ -13,6 +13,7 @@ from benchrun.dialogue.turns import (
     choose,
 )
 from benchrun.dialogue.work import Work
+from benchrun.part_names import part_names
 from benchrun.procedure.route import CloseLine, Inspect
 from benchrun.run import commands as c
 from benchrun.run.amendable import kept_value_words, last_acts, uses_of, values_of
@@ -69,7 +70,8 @@ def _value(work: Work, wrong: Value, option: Option) -> Flow:
 def _entered(run: Run) -> list[tuple[int, Option, _Wrong]]:
     """The entries that can be put right, the newest first: number, words, the thing itself."""
     lines: list[tuple[int, Option, _Wrong]] = [
-        (value.n, Option(_named(value), _where(run, value)), value) for value in values_of(run)
+        (values[0].n, Option(_named(values), _where(run, values[0])), values[0])
+        for values in _given_once(run)
     ]
     for n, supply, words in uses_of(run):
         lines.append((n, Option(f"used: {words}", f"entry {n}"), supply))
@@ -119,11 +121,25 @@ def _kind(work: Work, command: c.Correct) -> Flow:
     return (yield from done(work, replace(command, finding=kinds[place].id)))
 
 
-def _named(value: Value) -> str:
+def _given_once(run: Run) -> list[list[Value]]:
+    """The values that can be put right; those that one reading gave to several parts together.
+
+    Whichever of such is put right, the others are too.
+    """
+    found: dict[tuple[int, str, str, str], list[Value]] = {}
+    for value in values_of(run):
+        step = run.route.steps.get(value.step)
+        whose = "" if step is not None and step.shared else value.part
+        found.setdefault((value.n, value.name, value.place, whose), []).append(value)
+    return list(found.values())
+
+
+def _named(values: list[Value]) -> str:
+    value = values[0]
     if not value.part:
         return f"figure {value.name.replace('_', ' ')}: {kept_value_words(value)}"
     place = f" {value.place}" if value.place else ""
-    return f"{value.part}{place}: {kept_value_words(value)}"
+    return f"{part_names([one.part for one in values])}{place}: {kept_value_words(value)}"
 
 
 def _where(run: Run, value: Value) -> str:

@@ -4,6 +4,8 @@ import pytest
 from scripted_face import ScriptedRun
 
 from benchrun.dialogue.acts import act
+from benchrun.dialogue.correction import correct
+from benchrun.dialogue.prompts import Choose
 from benchrun.dialogue.run_prompts import ReadingPrompt
 
 JOB = """\
@@ -88,3 +90,20 @@ def test_a_value_that_was_taken_back_is_not_given_again(count):
     count.work.tidy()
     face = count.drive(act(count.work), "=", "-")
     assert face.said == ["There is no value yet that could be given once more."]
+
+
+def test_a_reading_of_all_together_is_put_right_in_one_line_for_all(tmp_path):
+    path = tmp_path / "bath.yaml"
+    path.write_text(
+        JOB.replace("Count the plugs.", "Read the bath.").replace(
+            "unit: none", "unit: °C\n        together: yes"
+        )
+    )
+    run = ScriptedRun(tmp_path, path, ["arm 1", "arm 2", "arm 3"])
+    run.drive(act(run.work), "21")
+    run.drive(act(run.work), "4")
+    face = run.drive(correct(run.work), "2", "22", "misread")
+    (asked,) = [one for one in face.asked if isinstance(one, Choose)]
+    assert [option.words for option in asked.options] == ["arm 1: 4 mm", "arm 1–3: 21 °C"]
+    markers = run.session.run.markers.values()
+    assert [marker.values["plugs", ""].number for marker in markers] == [22] * 3
