@@ -88,6 +88,7 @@ class BenchApp(App[None]):
         self._settings: UserSettings | None = None
         self._command: AlarmCommand | None = None
         self._board: Board | None = None
+        self._left: dict[str, CallingRun] = {}
         self._cells = StripCells(self._style_sequence)
         self._drawn_size: Size | None = None
         self._draws = True
@@ -196,6 +197,15 @@ class BenchApp(App[None]):
     def note(self, board: Board) -> None:
         """Take note of what is open, so that its clocks can call from anywhere."""
         self._board = board
+        looked = {one.id: one.run.n for one in board.open_runs if one.run is not None}
+        # A look that began before a run was left knows less of it than was seen here.
+        self._left = {
+            id_: one for id_, one in self._left.items() if looked.get(id_, one.run.n) < one.run.n
+        }
+
+    def note_left(self, run: "CallingRun") -> None:
+        """Take note of a run as it was left; so its clocks call until the shop is looked at."""
+        self._left[run.id] = run
 
     @property
     def shop(self) -> Shop:
@@ -255,14 +265,16 @@ class BenchApp(App[None]):
         """The open runs whose clocks may call, the one in hand first."""
         own = in_hand.id if in_hand else ""
         runs = [(one, one.run) for one in self.open_runs if one.run is not None and one.id != own]
-        live = [its for _, its in self._live() if its.id != own]
+        seen = {**self._left, **{its.id: its for _, its in self._live()}}
+        live = [its for its in seen.values() if its.id != own]
         if not runs and not live:
             return [in_hand] if in_hand else []
         # A board with nothing open comes up without the rules.
         from benchrun.alarms.calls import CallingRun
 
         calling = {one.id: CallingRun(one.id, one.title, run) for one, run in runs}
-        # A run that is carried out below is as it stands there, not as it was looked at.
+        # A run that is carried out below, or was just left, is as it stood there, not as it was
+        # looked at.
         calling |= {one.id: one for one in live}
         return [in_hand, *calling.values()] if in_hand else list(calling.values())
 

@@ -58,6 +58,10 @@ class Bench(Protocol):
         """Take note of what is open, so that its clocks can call from anywhere."""
         ...
 
+    def note_left(self, run: "CallingRun") -> None:
+        """Take note of a run as it was left; so its clocks call until the shop is looked at."""
+        ...
+
     def calls(self, at: Moment, in_hand: "CallingRun | None" = None) -> "Calls | None":
         """The calls of the clocks of the open runs; None where none is read.
 

@@ -79,6 +79,29 @@ async def test_what_was_done_in_the_run_below_calls_no_more_from_above(bench, tw
         assert not any("rim 1: take out" in line for line in lines)
 
 
+async def test_what_was_done_in_a_run_that_was_left_calls_no_more_before_the_next_look(
+    bench, two_runs
+):
+    async def no_look():
+        """The shop is not looked at meanwhile, as on a slow disk."""
+
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await in_the_other(bench, pilot, two_runs)
+        bench.clock.wait(20 * SECOND)
+        bench.app.screen.tick()
+        bench.app.screen_stack[-2].look_again = no_look
+        await press(pilot, "enter")  # to the other run
+        await until(bench, "Enter take out")
+        await settled(pilot)
+        await press(pilot, "enter")
+        await until(bench, "2  Rinse in running water.")
+        await press(pilot, "enter", "minus")
+        await until(bench, "Rims of a cart")
+        bench.app.screen.tick()
+        lines = [one.line for one in bench.app.alarm_book.standing]
+        assert not any("arm 1: take out" in line for line in lines)
+
+
 async def test_what_another_window_did_calls_here_no_more(bench, two_runs):
     from benchrun.record.folder import run_folders
     from benchrun.session import take_up
@@ -142,6 +165,7 @@ async def test_an_alarm_of_the_run_below_leads_back_down_and_leaves_the_one_abov
         assert bench.app.screen.session is two_runs
         assert above.left
         assert "back to" not in bench.screen()
+        await settled(pilot)  # a page that changes just now takes no Enter
         await press(pilot, "enter")
         await until(bench, "taken out")
     assert kinds(bench, "rims")[-1] == "out"

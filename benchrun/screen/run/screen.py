@@ -130,6 +130,7 @@ class RunScreen(BenchScreen):
     def let_go(self) -> None:
         """Seal the run and let go of it."""
         self._session.leave()
+        self.bench.note_left(self.run_in_hand())
 
     def on_screen_resume(self) -> None:
         """Be as it is now, when another page over it was left."""
