@@ -1,14 +1,17 @@
 """The board, the first start, beginning a run, and windows that are too small."""
 
+import asyncio
 import os
 import shutil
 import threading
+import time
 from dataclasses import replace
 from pathlib import Path
 
 from patience import PATIENCE_S
 from screen_bench import LOOK, Bench, ascii_look, press, settled, show_run, until
 
+from benchrun import version
 from benchrun.board import glance, look
 from benchrun.errors import BenchrunError
 from benchrun.run import commands as c
@@ -23,6 +26,22 @@ MINUTE = 60_000
 def of_shop(bench: Bench, every_state: Path) -> None:
     """Let the shop have a procedure of its own, which is listed first."""
     shutil.copy(every_state, bench.shop.path / "procedures" / "every-state.yaml")
+
+
+async def test_a_run_begun_after_an_upgrade_says_which_build_it_is(
+    bench, every_state, tmp_path, monkeypatch
+):
+    version.build.cache_clear()
+    this = version.build()
+    version.build.cache_clear()
+    async with bench.app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        ends = time.monotonic() + PATIENCE_S
+        while not version.build.cache_info().currsize and time.monotonic() < ends:
+            await asyncio.sleep(0.01)
+        monkeypatch.setattr(version, "_PACKAGE", tmp_path / "another program lies here now")
+        session = bench.begin(every_state, ["arm"])
+    assert session.entries[0].data.about["program"].endswith(f" build {this}")
 
 
 async def test_what_is_due_soon_is_due_sooner_as_time_goes_on(bench, every_state):

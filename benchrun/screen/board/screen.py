@@ -21,6 +21,7 @@ from benchrun.screen.board.pane import BoardPane
 from benchrun.screen.lessons import Learned, learned_lately
 from benchrun.screen.page_api import Pane
 from benchrun.shop.folder import Listed, Shop
+from benchrun.version import build
 
 if TYPE_CHECKING:
     from benchrun.alarms.calls import Alarm
@@ -389,11 +390,14 @@ class BoardScreen(BenchScreen):
 def _import_ahead() -> None:
     """Import what the next key may need: the hand would wait a tenth of a second for it.
 
+    A run that is begun here later says which build this is, also if another was installed by then.
+
     All that is there then stays, so Python's search for cycles leaves it out from now on: going
     through it again holds a key up for a twentieth of a second now and then.
     """
     for name in _NEXT:
         import_module(name)
+    build()
     gc.freeze()
 
 
