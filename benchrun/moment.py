@@ -151,7 +151,7 @@ class Timeline:
         if at.boot == self.boot:
             return self.proven_ms + max(0, at.up_ms - self.now.up_ms)
         # The time since an older boot may be counted already, by the boot that came between.
-        seen_first = self.boot and at.boot not in self.others
+        seen_first = self.boot != "" and at.boot not in self.others
         return self.proven_ms + (min(at.up_ms, self._gap(at)) if seen_first else 0)
 
     def _gap(self, at: Moment) -> int:

@@ -10,6 +10,7 @@ from benchrun.dialogue import lookups, notes
 from benchrun.dialogue.acts import act
 from benchrun.dialogue.conversation import converse
 from benchrun.dialogue.prompts import BACK, Choose
+from benchrun.dialogue.put_in import put_in_notes
 from benchrun.dialogue.run_prompts import SAME, ReadingPrompt
 from benchrun.dialogue.situation import TOLD_AT, resumed_words
 from benchrun.dialogue.turns import Destination, Flow, OpenPage, Say, Send, Sign
@@ -275,6 +276,9 @@ class PlainRun(PlainFace):
         flows = {"0": lookups.why, "*": notes.write_down, "/": lookups.look_up}
         if answer in flows:
             self._converse(flows[answer](self.work))
+            if answer == "0" and (offer := self.work.now.offer) is not None:
+                notes_in = put_in_notes(self.session.shop, self.session.run, offer)
+                self.read([f"{label.capitalize()}: {', '.join(said)}" for label, said in notes_in])
             if answer == "0" and self.work.step is not None:
                 self.read([": ".join(filter(None, one)) for one in self._sums(self.work.step)])
                 self.read(self._lookups.past_lessons(self.work.step))

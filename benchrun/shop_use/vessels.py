@@ -11,7 +11,6 @@ from benchrun.text import count
 
 if TYPE_CHECKING:
     from benchrun.procedure.route import Procedure, Vessel
-    from benchrun.run.offers import Offer
     from benchrun.run.state import Run
     from benchrun.shop.folder import Shop
 
@@ -73,16 +72,22 @@ def vessel_of(vessels: BookFile[ShopVessel], vessel: "Vessel") -> ShopVessel | N
     return next(known, None)
 
 
-def holds_in_hand(shop: "Shop", run: "Run", offer: "Offer") -> int | None:
-    """How much the vessel that an offer puts parts into holds by the vessels book, if it says."""
-    from benchrun.procedure.route import Dwell
+def room_in_hand(shop: "Shop", run: "Run", vessel: "Vessel") -> tuple[int, int] | None:
+    """How much more of a run's parts a vessel takes now, and how much it holds; None: no limit.
+
+    It holds what the procedure says, or what the vessels book says if that is less. What other
+    runs have in it is asked about when parts go in, see `crowded`.
+    """
+    from benchrun.run.vessels import filled, room_left
     from benchrun.shop.vessels import read_vessels
 
-    detail = offer.step.detail if offer.step is not None else None
-    wanted = offer.vessel or (detail.vessel if isinstance(detail, Dwell) else "")
-    vessel = run.route.vessels.get(wanted)
-    row = vessel_of(read_vessels(shop), vessel) if vessel is not None else None
-    return row.holds if row is not None else None
+    row = vessel_of(read_vessels(shop), vessel)
+    holds = [size for size in (vessel.capacity, row.holds if row else None) if size is not None]
+    if not holds:
+        return None
+    left = room_left(run, vessel.id)
+    free = min(holds) - filled(run, vessel.id)
+    return max(0, free if left is None else min(left, free)), min(holds)
 
 
 def others(

@@ -12,9 +12,12 @@ import tempfile
 import wave
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from unittest import mock
 
+from benchrun.plain.start import open_plain
 from benchrun.plain.talk import Gone, Speak, Talk
 from benchrun.record.clock import VirtualClock
+from benchrun.shop.folder import Shop
 
 Rule = Callable[[str, Sequence[str]], tuple[str, int] | None]
 SPEAKER = shutil.which("espeak-ng")
@@ -84,6 +87,12 @@ class Heard(Talk):
     def heard(self, seconds: float) -> str | None:
         """Nothing comes by itself."""
         raise Gone
+
+
+def listen(shop: Shop, heard: Heard, clock: VirtualClock, procedure: Path | None = None) -> None:
+    """Go on until the answers end; of a run's four signs none is a figure, which is said longer."""
+    with mock.patch("benchrun.record.folder._TAG_LETTERS", "hkmprt"):
+        open_plain(shop.path, procedure=procedure, talk=heard, clock=clock)
 
 
 def spoken(lines: Sequence[str]) -> str:

@@ -6,12 +6,11 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from by_ear import MOST_S, SPEAKER, Heard, Rule, seconds
+from by_ear import MOST_S, SPEAKER, Heard, Rule, listen, seconds
 
 from benchrun.load_run import folded, read_kept
 from benchrun.plain.face import HEARD
 from benchrun.plain.spoken_words import spoken
-from benchrun.plain.start import open_plain
 from benchrun.procedure.load import load
 from benchrun.procedure.route import worst_first
 from benchrun.record.clock import VirtualClock
@@ -54,7 +53,7 @@ def walked(
     for name in ("Ada Brook", "Bea Mill")[:people]:
         enrol(shop, name, clock.now(), passphrase="1234")
     heard = Heard(clock, rule)
-    open_plain(shop.path, procedure=procedure, talk=heard, clock=clock)
+    listen(shop, heard, clock, procedure)
     return heard, next(iter(run_folders(shop.runs))).path
 
 
@@ -135,7 +134,7 @@ def before_a_begin(folder: Path, path: Path | None, typed: Sequence[str]) -> Hea
     enrol(shop, "Ada Brook", clock.now(), passphrase="1234")
     script = iter([(one, 0) for one in typed])
     heard = Heard(clock, lambda *_: next(script, None))
-    open_plain(shop.path, procedure=path, talk=heard, clock=clock)
+    listen(shop, heard, clock, path)
     return heard
 
 

@@ -4,11 +4,10 @@ import re
 from collections.abc import Sequence
 
 import pytest
-from by_ear import MOST_S, SPEAKER, Heard, seconds
+from by_ear import MOST_S, SPEAKER, Heard, listen, seconds
 
 from benchrun.plain.face import FIRST, HEARD
 from benchrun.plain.spoken_words import spoken
-from benchrun.plain.start import open_plain
 from benchrun.record.clock import VirtualClock
 from benchrun.signing_keys import enrol, new_shop
 
@@ -73,7 +72,7 @@ def heard_of(folder, *script: tuple[str, str, int]) -> Heard:
     path = folder / "seen-by-others.yaml"
     path.write_text(PROCEDURE)
     heard = Heard(clock, Ears(*script))
-    open_plain(shop.path, procedure=path, talk=heard, clock=clock)
+    listen(shop, heard, clock, path)
     return heard
 
 

@@ -4,10 +4,9 @@ import re
 from itertools import pairwise
 
 import pytest
-from by_ear import MOST_S, SPEAKER, Heard, seconds
+from by_ear import MOST_S, SPEAKER, Heard, listen, seconds
 
 from benchrun.load_run import folded, read_kept
-from benchrun.plain.start import open_plain
 from benchrun.record.clock import VirtualClock
 from benchrun.record.folder import run_folders
 from benchrun.signing_keys import enrol, new_shop
@@ -93,7 +92,7 @@ def evening(tmp_path_factory):
         return ("", 3000) if left and spare[0] > 0 else None
 
     heard = Heard(clock, rule)
-    open_plain(shop.path, procedure=folder / "show.yaml", talk=heard, clock=clock)
+    listen(shop, heard, clock, folder / "show.yaml")
     assert not left, heard.turns[-3:]
     return heard.turns, folded(*read_kept(next(iter(run_folders(shop.runs)))))
 

@@ -234,6 +234,39 @@ def test_a_value_outside_at_the_last_place_asks_what_is_to_be_done(shop, tmp_pat
     assert "1 Measure again" in said
 
 
+SOAK = """\
+procedure: soak-job
+title: Soak it
+revision: 1
+status: draft
+scope: Some parts. Invented.
+batch: {part: bracket, at most: 4}
+vessels: {tub: {title: etch tub, holds: 4}}
+stages:
+  - stage: All
+    steps:
+      - dwell: Soak the part.
+        id: soak
+        in: tub
+        least: 10 min
+        aim: 12 min
+        most: 20 min
+        tend: {every: 2 min, do: Turn it.}
+        early: [again]
+        late: [go on]
+"""
+
+
+def test_before_parts_go_in_0_says_where_for_how_long_and_with_what_room(shop, tmp_path):
+    (tmp_path / "job.yaml").write_text(SOAK)
+    (shop.path / "vessels.yaml").write_text(
+        "vessels:\n  - {id: tub, name: etch tub, holds: 3}\n", "utf-8"
+    )
+    said = talk_through(shop, tmp_path, ["", "a, b", "0", "-", "-"])
+    assert "Load: etch tub, room for 3 of 3, 10 minutes to 20 minutes, aim for 12 minutes" in said
+    assert "Tend: Turn it. Every 2 minutes." in said
+
+
 def test_a_slip_on_the_board_is_told_and_leaves_nothing(shop):
     out = io.StringIO()
     typed = io.StringIO("no such words\n99\n0\nspare part\n-\n-\n")

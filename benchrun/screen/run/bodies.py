@@ -5,19 +5,16 @@ from collections.abc import Sequence
 from benchrun.dialogue.answers import answer_prompt
 from benchrun.moment import Moment
 from benchrun.part_names import part_names
-from benchrun.procedure.parameter import Undetermined
-from benchrun.procedure.route import Attended, Dwell, Hold, Step, Witness, WorkOut
+from benchrun.procedure.route import Dwell, Hold, Step, WorkOut
 from benchrun.run.clocks import window_words
 from benchrun.run.close_lines import lines_to_tick
-from benchrun.run.course import constant_ms
 from benchrun.run.holds import hold_terms
 from benchrun.run.offers import Deed, Offer
 from benchrun.run.state import Run, Status, Use
 from benchrun.run.sums import sums_of
 from benchrun.run.supply_use import using_words
 from benchrun.run.tool_counts import tools_to_count
-from benchrun.run.verdict import draw, milliseconds, reads_of
-from benchrun.run.vessels import over_capacity, room_left
+from benchrun.run.vessels import over_capacity
 from benchrun.screen.page import Block, block
 from benchrun.screen.prompts import option_rows
 from benchrun.screen.text_line import Paper, Role, TextLine
@@ -76,61 +73,10 @@ def dark_block(paper: Paper, dark: Sequence[str]) -> Block:
     return block(rows, short=rows[:1], rank=1)
 
 
-def put_in_blocks(paper: Paper, run: Run, offer: Offer, holds: int | None) -> list[Block]:
-    """Before a dwell: where the parts go, for how long, how much room there is.
-
-    Args:
-        paper: What it is drawn on.
-        run: The run.
-        offer: What is in hand.
-        holds: How much the vessel holds by the vessels book; None where it does not say.
-    """
-    step = offer.step
-    if step is None or not isinstance(step.detail, Dwell):
-        return []
-    detail = step.detail
-    if isinstance(detail, Witness):
-        notice = detail.least.words if detail.least is not None else ""
-        words = f"{notice} from now: who came, or that nobody did, is entered after"
-        return [block(paper.labelled("notice", words), rank=1)]
-    words = _dwell_words(run, offer, detail, holds)
-    rows = paper.labelled("load", words)
-    if detail.tend_every:
-        rows += paper.labelled("tend", f"{detail.tend} Every {detail.tend_every.words}.")
-    return [block(rows, rank=1)]
-
-
-def _dwell_words(run: Run, offer: Offer, detail: Dwell, holds: int | None) -> str:
-    limits = _dwell_limits(run, offer.parts, detail)
-    aim = f"aim for {detail.aim.words}" if detail.aim else ""
-    where = f"away to {detail.place}" if detail.place else ""
-    vessel = run.route.vessels.get(offer.vessel or detail.vessel)
-    if vessel is not None:
-        where = vessel.title
-        if vessel.capacity is not None and not offer.has_vessel:
-            most = vessel.capacity if holds is None else min(holds, vessel.capacity)
-            free = max(0, (room_left(run, vessel.id) or 0) - vessel.capacity + most)
-            where += f", room for {free} of {most}"
-    attended = {Attended.YES: "somebody stays with it", Attended.TO_END: "somebody ends it"}
-    stays = attended.get(detail.attended, "")
-    return "   ".join(text for text in (where, limits, aim, stays) if text)
-
-
-def _dwell_limits(run: Run, parts: Sequence[str], detail: Dwell) -> str:
-    """How long the parts stay; what it depends on, where that is not known or is not one time."""
-    reads = reads_of(detail.least, detail.most)
-    if not reads:
-        return time_limits(constant_ms(detail.least), constant_ms(detail.most))
-    found: set[tuple[int | None, int | None]] = set()
-    try:
-        for part in parts:
-            values = draw(run.markers[part], reads)
-            found.add((milliseconds(detail.least, values), milliseconds(detail.most, values)))
-    except Undetermined:
-        found.clear()
-    if len(found) == 1:
-        return time_limits(*found.pop())
-    return next(f"time {one.words}" for one in (detail.least, detail.most) if one and one.reads)
+def put_in_blocks(paper: Paper, notes: Sequence[tuple[str, Sequence[str]]]) -> list[Block]:
+    """Before a dwell: where the parts go, for how long, how much room there is."""
+    rows = [row for label, said in notes for row in paper.labelled(label, "   ".join(said))]
+    return [block(rows, rank=1)] if rows else []
 
 
 def load_block(paper: Paper, run: Run, offer: Offer) -> Block:

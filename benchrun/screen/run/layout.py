@@ -8,7 +8,7 @@ from typing import Final
 from benchrun.dialogue.acts import choices_of, finding_prompt, stroke_inspection
 from benchrun.dialogue.hand import View, main_clock
 from benchrun.lean_dataclass import lean_dataclass
-from benchrun.procedure.route import Dwell, Inspect
+from benchrun.procedure.route import Inspect
 from benchrun.run.act_clocks import ActClock, ClockKind
 from benchrun.run.offers import Deed
 from benchrun.run.state import Use
@@ -46,7 +46,7 @@ class Beside:
         dark: What it opens that would close while nobody is in the shop.
         resumed: What is said of a run that was just resumed, or empty.
         tail: The last entries of the log, for a page with room for them.
-        holds: How much the vessel in hand holds by the vessels book; None where it does not say.
+        put_in: What is known before parts go in, see `put_in_notes`.
     """
 
     learned: Sequence[Learned] = ()
@@ -55,7 +55,7 @@ class Beside:
     dark: Sequence[str] = ()
     resumed: str = ""
     tail: Sequence[LogLine] = ()
-    holds: int | None = None
+    put_in: Sequence[tuple[str, Sequence[str]]] = ()
 
 
 def work_blocks(
@@ -203,8 +203,8 @@ def _body(
     who = bodies.who_block(paper, run, offer, parts)
     if offer.figures:
         return [bodies.figures_block(paper, run, offer), who]
-    if offer.deed in (Deed.PUT_IN, Deed.TELL, Deed.BEGIN) and isinstance(step.detail, Dwell):
-        return [*bodies.put_in_blocks(paper, run, offer, beside.holds), uses, who]
+    if beside.put_in:
+        return [*bodies.put_in_blocks(paper, beside.put_in), uses, who]
     if reading is not None:
         whose = block([]) if len(run.parts) == 1 else who
         return [whose, *reading_blocks(paper, reading)]

@@ -17,6 +17,7 @@ from benchrun.dialogue.acts import (
 )
 from benchrun.dialogue.hand import View, act_of, called_offer, is_hold
 from benchrun.dialogue.prompts import Stays
+from benchrun.dialogue.put_in import put_in_notes
 from benchrun.dialogue.run_prompts import SAME
 from benchrun.dialogue.signature import opens_by_passphrase
 from benchrun.dialogue.situation import resumed_words
@@ -35,7 +36,6 @@ from benchrun.screen.run.layout import Beside, LogLine, work_blocks
 from benchrun.screen.run.typed_reading import TypedReading, reading_of
 from benchrun.screen.text_line import Paper, Role, TextPiece
 from benchrun.shop.settings import has_watched_folder, hours_of
-from benchrun.shop_use.vessels import holds_in_hand
 
 FLOWS = {".": lookups.choose_parts, "*": notes.write_down, "/": lookups.look_up}
 TAIL = 6
@@ -144,8 +144,8 @@ class WorkPane(Pane):
         dark = dark_ahead(
             now.run, now.offer, host.work.parts, hours_of(host.session.shop), now.at, host.look.zone
         )
-        holds = holds_in_hand(host.session.shop, now.run, now.offer)
-        return Beside(host.learned(step.id), host.took(step.id), uses, dark, holds=holds)
+        put_in = tuple(put_in_notes(host.session.shop, now.run, now.offer))
+        return Beside(host.learned(step.id), host.took(step.id), uses, dark, put_in=put_in)
 
     def whose(self) -> TextPiece:
         """Who works, as the head of the page says it."""
